@@ -1,0 +1,84 @@
+"""Clusters of neighbouring vertices and the motions they can make together."""
+
+from dataclasses import dataclass
+
+import numba
+import numpy as np
+import scipy.sparse as sp
+
+from fea.assembly import BlockMatrix
+from fea.mesh import Floats, Ints
+
+_DAMPING = 4.0 / 3.0
+
+
+@dataclass(frozen=True)
+class Clusters:
+    """``prolongation`` (3 n, 6 c): what each cluster's six rigid motions do to each vertex."""
+
+    prolongation: sp.csr_matrix
+
+
+def clustered(matrix: BlockMatrix, points_mm: Floats, lambda_max: float) -> Clusters:
+    """Group vertices that touch, and smooth the groups' rigid motions by one Jacobi step.
+
+    matrix is the stiffness on linear tetrahedra, points_mm (n, 3) its vertices, lambda_max the
+    bound on D⁻¹A.
+    """
+    label = _grown(matrix.starts, matrix.columns)
+    rigid = _rigid_motions(points_mm, label)
+    stiffness = matrix.to_scipy().tocsr()
+    step = sp.diags_array(_DAMPING / lambda_max / stiffness.diagonal())
+    return Clusters((rigid - step @ (stiffness @ rigid)).tocsr())
+
+
+@numba.njit(cache=True)
+def _grown(starts, columns):  # type: ignore[no-untyped-def]
+    """Cluster of each vertex: first whole neighbourhoods, then what is left joins a neighbour."""
+    count = len(starts) - 1
+    label = np.full(count, -1, dtype=np.int64)
+    clusters = 0
+    for v in range(count):
+        if label[v] >= 0:
+            continue
+        taken = False
+        for k in range(starts[v], starts[v + 1]):
+            if label[columns[k]] >= 0:
+                taken = True
+                break
+        if not taken:
+            for k in range(starts[v], starts[v + 1]):
+                label[columns[k]] = clusters
+            clusters += 1
+    first = label.copy()
+    for v in range(count):
+        if label[v] < 0:
+            for k in range(starts[v], starts[v + 1]):
+                if first[columns[k]] >= 0:
+                    label[v] = first[columns[k]]
+                    break
+        if label[v] < 0:
+            label[v] = clusters
+            clusters += 1
+    return label
+
+
+def _rigid_motions(points_mm: Floats, label: Ints) -> sp.csr_matrix:
+    """(3 n, 6 c) three shifts and three turns of each cluster, turns scaled to its size."""
+    count = int(label.max()) + 1
+    size = np.bincount(label, minlength=count)
+    centre = np.column_stack(
+        [np.bincount(label, points_mm[:, d], minlength=count) / size for d in range(3)]
+    )
+    arm = points_mm - centre[label]
+    spread = np.sqrt(np.bincount(label, (arm**2).sum(axis=1), minlength=count) / size)
+    arm = arm / np.where(spread > 0.0, spread, 1.0)[label, None]
+    motion = np.zeros((len(points_mm), 3, 6))
+    motion[:, range(3), range(3)] = 1.0
+    x, y, z = arm.T
+    motion[:, 1, 3], motion[:, 2, 3] = -z, y
+    motion[:, 0, 4], motion[:, 2, 4] = z, -x
+    motion[:, 0, 5], motion[:, 1, 5] = -y, x
+    starts = np.arange(len(points_mm) + 1)
+    shape = (3 * len(points_mm), 6 * count)
+    return sp.csr_matrix(sp.bsr_matrix((motion, label, starts), shape=shape))

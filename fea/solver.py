@@ -1,0 +1,194 @@
+"""Conjugate gradients for several load cases at once, and the checks every solution must pass."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.errors import SolveError
+from fea.kernels import WIDTH, axpy, dots, matvec, residual, xpay
+from fea.mesh import Floats
+from fea.model import Model
+from fea.multigrid import Support, cycled, supported
+
+RESIDUAL_GOAL = 1e-8
+REACTION_GOAL = 1e-6
+_MOST_ITERATIONS = 300
+_LARGEST_SHARE_OF_SIZE = 0.5
+_CHUNKS = 64
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """One load case on a model: what is held, how far it is moved, and what pushes.
+
+    held     (N, 3) true where the displacement is prescribed
+    moved_mm (N, 3) the prescribed displacement, zero elsewhere
+    force_n  (N, 3) nodal forces
+    balanced says that the forces balance by themselves, so that the supports must carry nothing.
+    """
+
+    name: str
+    held: NDArray[np.bool_]
+    moved_mm: Floats
+    force_n: Floats
+    balanced: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """Displacements that passed every check.
+
+    displacement_mm (N, 3); reaction_n (N, 3) is what the supports push with, zero at free
+    unknowns; residual is |b − A x| / |b| over the free unknowns.
+    """
+
+    problem: Problem
+    displacement_mm: Floats
+    reaction_n: Floats
+    residual: float
+    iterations: int
+
+
+def solved(
+    model: Model, problems: tuple[Problem, ...], goal: float = RESIDUAL_GOAL
+) -> tuple[Solution, ...]:
+    """Solve all ``problems``, four at a time, to the residual ``goal``, and check each.
+
+    Raises SolveError when one does not converge, does not balance or moves implausibly far.
+    """
+    supports: dict[bytes, Support] = {}
+    for problem in problems:
+        key = problem.held.tobytes()
+        if key not in supports:
+            supports[key] = supported(model.hierarchy, problem.held)
+    solutions: list[Solution] = []
+    for first in range(0, len(problems), WIDTH):
+        batch = problems[first : first + WIDTH]
+        chosen = tuple(supports[problem.held.tobytes()] for problem in batch)
+        solutions += _solved_together(model, batch, chosen, goal)
+    for solution in solutions:
+        check_solution(model, solution)
+    return tuple(solutions)
+
+
+def _solved_together(
+    model: Model, batch: tuple[Problem, ...], chosen: tuple[Support, ...], goal: float
+) -> list[Solution]:
+    """Solve up to four problems as one block; columns left over repeat the last problem."""
+    fill = [min(column, len(batch) - 1) for column in range(WIDTH)]
+    supports = tuple(chosen[column] for column in fill)
+    force = np.stack([batch[column].force_n for column in fill], axis=2)
+    x = np.stack([batch[column].moved_mm for column in fill], axis=2)
+    free = np.stack([~support.held_nodes for support in supports], axis=2).astype(np.float64)
+    K = model.stiffness
+    right = np.empty_like(x)
+    residual(K.starts, K.columns, K.blocks, force, x, free, right)
+    size = np.sqrt(_dots(right, right))
+    for column, problem in enumerate(batch):
+        if not np.isfinite(size[column]) or size[column] == 0.0:
+            raise SolveError(
+                f"load case {problem.name!r} pushes with {size[column]:g} N",
+                "give it a force or a travel that is a number other than zero",
+            )
+    step, iterations = _conjugate_gradients(model, supports, right, free, goal)
+    x += step
+    rest = np.empty_like(x)
+    residual(K.starts, K.columns, K.blocks, force, x, np.ones_like(free), rest)
+    reaction = -rest * (1.0 - free)
+    rest *= free
+    share = np.sqrt(_dots(rest, rest)) / size
+    return [
+        Solution(
+            problem,
+            x[:, :, column].copy(),
+            reaction[:, :, column].copy(),
+            float(share[column]),
+            int(iterations[column]),
+        )
+        for column, problem in enumerate(batch)
+    ]
+
+
+def _conjugate_gradients(
+    model: Model, supports: tuple[Support, ...], right: Floats, free: Floats, goal: float
+) -> tuple[Floats, NDArray[np.int64]]:
+    """Flexible conjugate gradients (Notay, *SIAM J. Sci. Comput.* 22, 2000) from zero.
+
+    The preconditioner works in single precision, so its small asymmetry is allowed for; a column
+    that has converged stands still while the others go on.
+    """
+    K = model.stiffness
+    singles = free.astype(np.float32)
+    loose = np.stack([~support.held_vertices for support in supports], axis=2)
+    free_vertices = loose.astype(np.float32)
+    x, r, old = np.zeros_like(right), right.copy(), np.zeros_like(right)
+    p, q = np.zeros_like(right), np.empty_like(right)
+    size = np.sqrt(_dots(right, right))
+    iterations = np.zeros(WIDTH, dtype=np.int64)
+    rz = np.ones(WIDTH)
+    for _ in range(_MOST_ITERATIONS):
+        busy = np.sqrt(_dots(r, r)) > goal * size
+        if not busy.any():
+            return x, iterations
+        scale = np.where(busy, np.sqrt(_dots(r, r)), 1.0)
+        scaled = np.where(busy, r / scale, 0.0).astype(np.float32)
+        z: Floats = cycled(model.hierarchy, supports, scaled, singles, free_vertices) * scale
+        rz_now = _dots(r, z)
+        beta = np.where(busy & (iterations > 0), (rz_now - _dots(old, z)) / rz, 0.0)
+        xpay(z, beta, p)
+        matvec(K.starts, K.columns, K.blocks, p, free, q)
+        curvature = _dots(p, q)
+        if not np.all(np.isfinite(curvature)) or np.any(busy & (curvature <= 0.0)):
+            raise SolveError(
+                "the stiffness is not positive: some piece of steel is not held",
+                "check that every part touches the rest and that the block is supported",
+            )
+        alpha = np.where(busy, rz_now / np.where(busy, curvature, 1.0), 0.0)
+        old[:] = r
+        axpy(p, alpha, x)
+        axpy(q, -alpha, r)
+        rz = np.where(busy, rz_now, 1.0)
+        iterations += busy
+    reached = float((np.sqrt(_dots(r, r)) / size).max())
+    raise SolveError(
+        f"the solver stopped at a residual of {reached:.1e} after {_MOST_ITERATIONS} rounds",
+        "try another mesh setting; if that does not help, simplify welds or ribs",
+    )
+
+
+def check_solution(model: Model, solution: Solution) -> None:
+    """Raise SolveError unless forces balance and displacements are finite and plausible."""
+    problem = solution.problem
+    if not np.all(np.isfinite(solution.displacement_mm)):
+        raise SolveError(
+            f"load case {problem.name!r} gave displacements that are not numbers",
+            "check the steels' E and the supports",
+        )
+    size_mm = float(np.ptp(model.space.nodes_mm, axis=0).max())
+    furthest_mm = float(np.abs(solution.displacement_mm).max())
+    if furthest_mm > _LARGEST_SHARE_OF_SIZE * size_mm:
+        raise SolveError(
+            f"load case {problem.name!r} moves the block by {furthest_mm:.3g} mm",
+            "lower the load, or check that every part touches the rest",
+        )
+    pushes = problem.force_n + solution.reaction_n
+    total_n = np.abs(pushes).sum()
+    arm = model.space.nodes_mm - model.space.nodes_mm.mean(axis=0)
+    unbalanced = [
+        float(np.abs(pushes.sum(axis=0)).max() / total_n),
+        float(np.abs(np.cross(arm, pushes).sum(axis=0)).max() / (total_n * size_mm)),
+    ]
+    if problem.balanced:
+        unbalanced.append(float(np.abs(solution.reaction_n).max() / total_n))
+    if max(unbalanced) > REACTION_GOAL:
+        raise SolveError(
+            f"load case {problem.name!r} is out of balance by {max(unbalanced):.1e} of the load",
+            "try another mesh setting",
+        )
+
+
+def _dots(u: Floats, v: Floats) -> Floats:
+    partial = np.empty((_CHUNKS, WIDTH))
+    dots(u, v, partial)
+    return np.asarray(partial.sum(axis=0))
