@@ -1,10 +1,13 @@
 """The mesh that geometry hands over: tetrahedra with their parts, and a skin of named faces."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from fea.errors import MeshError
 
@@ -17,11 +20,13 @@ class Part:
     """One piece of steel (a plate, the tube, a rib, a weld, the pin).
 
     ``thickness_mm`` is its local thickness, which sets the length stresses are averaged over:
-    plate thickness, tube wall, rib thickness, weld throat, pin diameter.
+    plate thickness, tube wall, rib thickness, weld throat, pin diameter. ``volume_mm3`` is that of
+    the exact solid, before its round faces were meshed flat.
     """
 
     name: str
     thickness_mm: float
+    volume_mm3: float
 
 
 @dataclass(frozen=True)
@@ -102,3 +107,53 @@ class TaggedMesh:
     def part_volume_mm3(self, name: str) -> float:
         """Volume of one part."""
         return float(self.tet_volumes_mm3[self.part_of_tet == self.part_index(name)].sum())
+
+
+def check_mesh(mesh: TaggedMesh) -> None:
+    """Raise MeshError unless the mesh is what its docstring promises: whole, named and closed."""
+    problem = next(_problems(mesh), None)
+    if problem:
+        raise MeshError(f"the mesh is not usable: {problem}", "change a size slightly or try fused")
+
+
+def _problems(mesh: TaggedMesh) -> Iterator[str]:
+    """What is wrong with ``mesh``, worst first."""
+    points, tets, facets = mesh.points_mm, mesh.tets, mesh.skin_facets
+    if not len(tets) or not np.all(np.isfinite(points)):
+        yield "it is empty or has points that are not numbers"
+        return
+    if len(np.unique(tets)) != len(points) or tets.min() < 0 or tets.max() >= len(points):
+        yield "some points belong to no tetrahedron"
+        return
+    if mesh.tet_volumes_mm3.min() <= 0.0:
+        yield "some tetrahedra are flat or inside out"
+    counts = np.bincount(mesh.part_of_tet, minlength=len(mesh.parts))
+    if len(counts) > len(mesh.parts) or not counts.all():
+        yield "a part has no tetrahedra"
+    if len({part.name for part in mesh.parts}) != len(mesh.parts):
+        yield "two parts share a name"
+    if len({face.name for face in mesh.faces}) != len(mesh.faces):
+        yield "two faces share a name"
+    if set(np.unique(mesh.face_of_skin)) != set(range(len(mesh.faces))):
+        yield "a face has no facets"
+    pieces = _pieces(tets)
+    if pieces != 1:
+        yield f"it falls into {pieces} pieces that do not touch along a face"
+    solid = float(mesh.tet_volumes_mm3.sum())
+    centroid = points[facets].mean(axis=1)
+    enclosed = float((centroid * mesh.facet_normals).sum(axis=1) @ mesh.facet_areas_mm2) / 3.0
+    if abs(enclosed - solid) > 1e-9 * solid:
+        yield "its skin is not closed"
+    exact = sum(part.volume_mm3 for part in mesh.parts)
+    if abs(solid - exact) > 0.005 * exact:
+        yield f"its volume is {solid:.0f} mm³ where the steel's is {exact:.0f} mm³"
+
+
+def _pieces(tets: Ints) -> int:
+    """Number of pieces joined face to face."""
+    faces = np.sort(tets[:, [(1, 2, 3), (0, 2, 3), (0, 1, 3), (0, 1, 2)]].reshape(-1, 3), axis=1)
+    order = np.lexsort(faces.T)
+    same = np.flatnonzero((faces[order][1:] == faces[order][:-1]).all(axis=1))
+    left, right = order[same] // 4, order[same + 1] // 4
+    graph = coo_matrix((np.ones(len(left)), (left, right)), shape=(len(tets), len(tets)))
+    return int(connected_components(graph, directed=False)[0])

@@ -133,7 +133,10 @@ def _conjugate_gradients(
             return x, iterations
         scale = np.where(busy, np.sqrt(_dots(r, r)), 1.0)
         scaled = np.where(busy, r / scale, 0.0).astype(np.float32)
-        z: Floats = cycled(model.hierarchy, supports, scaled, singles, free_vertices) * scale
+        z = np.asarray(
+            cycled(model.hierarchy, supports, scaled, singles, free_vertices) * scale,
+            dtype=np.float64,
+        )
         rz_now = _dots(r, z)
         beta = np.where(busy & (iterations > 0), (rz_now - _dots(old, z)) / rz, 0.0)
         xpay(z, beta, p)

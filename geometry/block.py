@@ -70,8 +70,9 @@ class Rib:
 
     Its centre line starts at ``start_mm`` on (or inside) the tube wall and runs ``length_mm``
     along the unit vector ``direction``; the mesher cuts the start to the tube's skin, corner
-    radius included. A ``full`` rib reaches both plates; a ``triangle`` is full height at the tube,
-    runs along the plate named by ``side``, and tapers to nothing at its far end there.
+    radius included. A ``full`` rib reaches both plates. A ``triangle`` runs along the plate named
+    by ``side`` and slopes down to a nose as tall as it is thick; at the tube it stops short of the
+    other plate, so that the tube's weld there passes it.
     """
 
     name: str

@@ -1,0 +1,260 @@
+"""Refuse a block that cannot be built, before anything is meshed.
+
+Each check yields a ``BlockError`` with the study-file key to change, the size at fault and a remedy
+with a number. ``check_block`` raises the first.
+"""
+
+from collections.abc import Iterator
+
+from shapely import Point as PlanPoint
+from shapely import Polygon
+
+from fea.errors import BlockError
+from geometry.block import Block, Rib
+from geometry.plan import plate_outline, rib_footprint, rib_strip, tube_bore, tube_outside
+
+SMALLEST_MM = 0.5
+LARGEST_MM = 2000.0
+
+_TOUCH_MM = 1e-6
+_SHARED_SHARE = 0.2
+"""Two outer ribs may meet at a corner, the later fitted to the earlier, by this share at most."""
+
+
+def check_block(block: Block) -> None:
+    """Raise BlockError for the first thing about ``block`` that cannot be built."""
+    for problems in (_sizes, _tube, _plates, _pin_and_hole, _ribs, _welds):
+        for error in problems(block):
+            raise error
+
+
+def _mm(value: float) -> str:
+    return f"{value:.4g} mm"
+
+
+def _sizes(block: Block) -> Iterator[BlockError]:
+    tube = block.tube
+    named = [
+        ("tube.size", tube.length_mm),
+        ("tube.size", tube.width_mm),
+        ("tube.wall", tube.wall_mm),
+        ("tube.height", tube.height_mm),
+    ]
+    for key, plate in (("bottom_plate", block.bottom), ("top_plate", block.top)):
+        named += [
+            (f"{key}.size", plate.length_mm),
+            (f"{key}.size", plate.width_mm),
+            (f"{key}.thickness", plate.thickness_mm),
+        ]
+    if block.pin:
+        named += [("pin.diameter", block.pin.diameter_mm), ("pin.length", block.pin.length_mm)]
+    if block.hole:
+        named.append(("hole.diameter", block.hole.diameter_mm))
+    for rib in block.ribs:
+        named.append(("layouts.rib_thickness", rib.thickness_mm))
+    for key, value in named:
+        if not value >= SMALLEST_MM:
+            yield BlockError(key, f"{_mm(value)} is too small", f"use at least {_mm(SMALLEST_MM)}")
+        if not value <= LARGEST_MM:
+            yield BlockError(key, f"{_mm(value)} is too large", f"use at most {_mm(LARGEST_MM)}")
+
+
+def _tube(block: Block) -> Iterator[BlockError]:
+    tube = block.tube
+    least = min(tube.length_mm, tube.width_mm)
+    if tube.wall_mm >= 0.45 * least:
+        yield BlockError(
+            "tube.wall",
+            f"a wall of {_mm(tube.wall_mm)} leaves no bore in a tube {_mm(least)} wide",
+            f"use less than {_mm(0.45 * least)}, or describe a solid bar's steel as plates",
+        )
+    if not 0.0 <= tube.corner_radius_mm <= 0.45 * least:
+        yield BlockError(
+            "tube.corner_radius",
+            f"{_mm(tube.corner_radius_mm)} does not fit a tube {_mm(least)} wide",
+            f"use 0 mm to {_mm(0.45 * least)}",
+        )
+    if tube.wall_mm < tube.corner_radius_mm < tube.wall_mm * 1.05:
+        yield BlockError(
+            "tube.corner_radius",
+            f"{_mm(tube.corner_radius_mm)} leaves a bore corner too sharp to mesh",
+            f"use {_mm(tube.wall_mm)} or at least {_mm(1.05 * tube.wall_mm)}",
+        )
+    slender = tube.height_mm / least
+    if slender > 10.0:
+        yield BlockError(
+            "tube.height",
+            f"{_mm(tube.height_mm)} is {slender:.0f} times the tube's width: a column, not a block",
+            f"use at most {_mm(10 * least)}",
+        )
+
+
+def _plates(block: Block) -> Iterator[BlockError]:
+    outside = tube_outside(block.tube)
+    tube = block.tube
+    for key, plate in (("bottom_plate", block.bottom), ("top_plate", block.top)):
+        outline = plate_outline(plate)
+        if not outline.buffer(_TOUCH_MM).covers(outside):
+            x, y = (abs(c) for c in plate.centre_mm)
+            yield BlockError(
+                f"{key}.size",
+                f"a plate of {_mm(plate.length_mm)} × {_mm(plate.width_mm)} does not cover the "
+                f"tube's end ({_mm(tube.length_mm)} × {_mm(tube.width_mm)})",
+                f"use at least {_mm(tube.length_mm + 2 * x)} × {_mm(tube.width_mm + 2 * y)}",
+            )
+        least = min(plate.length_mm, plate.width_mm)
+        if plate.thickness_mm > least:
+            yield BlockError(
+                f"{key}.thickness",
+                f"{_mm(plate.thickness_mm)} is more than the plate is wide",
+                f"use at most {_mm(least)}",
+            )
+
+
+def _pin_and_hole(block: Block) -> Iterator[BlockError]:
+    if block.pin:
+        pin = block.pin
+        disc = PlanPoint(pin.centre_mm).buffer(pin.diameter_mm / 2 + SMALLEST_MM)
+        if not plate_outline(block.bottom).covers(disc):
+            least = min(block.bottom.length_mm, block.bottom.width_mm)
+            yield BlockError(
+                "pin.diameter",
+                f"a pin of {_mm(pin.diameter_mm)} does not stand on the bottom plate",
+                f"use less than {_mm(least - 1)}, and put its centre on the plate",
+            )
+    if block.hole:
+        hole = block.hole
+        disc = PlanPoint(hole.centre_mm).buffer(hole.diameter_mm / 2)
+        room = tube_bore(block.tube).buffer(-SMALLEST_MM)
+        if not room.covers(disc):
+            tube = block.tube
+            bore = min(tube.length_mm, tube.width_mm) - 2 * tube.wall_mm
+            yield BlockError(
+                "hole.diameter",
+                f"a hole of {_mm(hole.diameter_mm)} cuts the tube's wall",
+                f"keep it inside the tube's bore, {_mm(bore)} wide, with {_mm(SMALLEST_MM)} to spare",
+            )
+
+
+def _ribs(block: Block) -> Iterator[BlockError]:
+    if len({rib.name for rib in block.ribs}) != len(block.ribs):
+        yield BlockError("layouts.ribs.name", "two ribs share a name", "give each its own")
+    outside, bore = tube_outside(block.tube), tube_bore(block.tube)
+    for rib in block.ribs:
+        if rib.length_mm < max(SMALLEST_MM, rib.thickness_mm / 2):
+            yield BlockError(
+                "layouts.rib_length",
+                f"{rib.name} would be {_mm(rib.length_mm)} long",
+                f"leave at least {_mm(rib.thickness_mm / 2)} for it: a wider plate, a thinner rib "
+                "or a smaller weld",
+            )
+            continue
+        if rib.inside:
+            if not bore.buffer(1e-3).covers(rib_strip(rib)):
+                yield BlockError(
+                    "layouts.rib_thickness",
+                    f"{rib.name} does not fit inside the tube",
+                    f"use less than {_mm(rib.thickness_mm)}",
+                )
+            continue
+        yield from _outer_rib(block, rib, outside)
+    yield from _ribs_apart(block)
+
+
+def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]:
+    start = PlanPoint(rib.start_mm)
+    if outside.exterior.distance(start) > max(1.0, rib.thickness_mm / 2):
+        where = "inside the tube" if outside.contains(start) else "in the air"
+        yield BlockError(
+            "layouts.ribs.start",
+            f"{rib.name} misses the tube: it starts {where}, {_mm(outside.exterior.distance(start))}"
+            " from the wall",
+            "start it on the tube's outside",
+        )
+        return
+    footprint = rib_footprint(block, rib)
+    whole = rib_strip(rib)
+    if footprint.is_empty or footprint.geom_type != "Polygon" or footprint.area < 0.5 * whole.area:
+        yield BlockError(
+            "layouts.ribs.direction",
+            f"{rib.name} does not run away from the tube",
+            "turn it so that it points outwards",
+        )
+        return
+    margin = block.welds.rib_plate_mm
+    covered = rib_footprint(block, rib, margin)
+    for key, plate in (("bottom", block.bottom), ("top", block.top)):
+        if rib.shape == "triangle" and rib.side != key:
+            continue
+        beyond = covered.difference(plate_outline(plate).buffer(_TOUCH_MM))
+        if not beyond.is_empty:
+            over = max(plate_outline(plate).distance(PlanPoint(p)) for p in covered.exterior.coords)
+            yield BlockError(
+                "layouts.rib_length",
+                f"{rib.name}, {_mm(rib.length_mm)} long with its welds, runs {_mm(over)} past the "
+                f"{key} plate's edge",
+                f"use at most {_mm(max(rib.length_mm - over, 0.0))}, or move it from the edge",
+            )
+
+
+def _ribs_apart(block: Block) -> Iterator[BlockError]:
+    outer = [(rib, rib_footprint(block, rib)) for rib in block.ribs]
+    for index, (rib, plan) in enumerate(outer):
+        for other, taken in outer[:index]:
+            shared = plan.intersection(taken).area
+            if shared > _SHARED_SHARE * min(plan.area, taken.area) or (
+                rib.inside and shared > 1e-3
+            ):
+                yield BlockError(
+                    "layouts.ribs.start",
+                    f"{rib.name} and {other.name} stand in one place",
+                    f"move one of them by at least {_mm((rib.thickness_mm + other.thickness_mm) / 2)}",
+                )
+
+
+def _welds(block: Block) -> Iterator[BlockError]:
+    welds, tube = block.welds, block.tube
+    outside = tube_outside(tube)
+    outer = [rib for rib in block.ribs if not rib.inside]
+    thin_rib = min((rib.thickness_mm for rib in outer), default=float("inf"))
+    plates = {"bottom": block.bottom, "top": block.top}
+    thin_plate = min(plate.thickness_mm for plate in plates.values())
+    legs = [
+        ("welds.tube_bottom", welds.tube_bottom_mm, min(tube.wall_mm, block.bottom.thickness_mm)),
+        ("welds.tube_top", welds.tube_top_mm, min(tube.wall_mm, block.top.thickness_mm)),
+    ]
+    if outer:
+        legs.append(("welds.rib_plate", welds.rib_plate_mm, min(thin_rib, thin_plate)))
+        legs.append(("welds.rib_tube", welds.rib_tube_mm, min(thin_rib, tube.wall_mm)))
+    for key, leg, thinner in legs:
+        if leg and not SMALLEST_MM <= leg <= 1.25 * thinner:
+            yield BlockError(
+                key,
+                f"a leg of {_mm(leg)} does not suit a part {_mm(thinner)} thick",
+                f"use {_mm(SMALLEST_MM)} to {_mm(1.25 * thinner)}, or fuse the joint",
+            )
+    for key, leg, plate in (
+        ("welds.tube_bottom", welds.tube_bottom_mm, block.bottom),
+        ("welds.tube_top", welds.tube_top_mm, block.top),
+    ):
+        set_back = plate_outline(plate).exterior.distance(outside)
+        if leg > set_back + _TOUCH_MM:
+            yield BlockError(
+                key,
+                f"a leg of {_mm(leg)} is wider than the set-back of {_mm(set_back)} "
+                "(plate edge to tube)",
+                f"use at most {_mm(set_back)}, a wider plate, or fuse the joint",
+            )
+    if welds.tube_bottom_mm + welds.tube_top_mm > 0.9 * tube.height_mm:
+        yield BlockError(
+            "tube.height",
+            f"{_mm(tube.height_mm)} has no room for both fillets",
+            f"use at least {_mm((welds.tube_bottom_mm + welds.tube_top_mm) / 0.9)}",
+        )
+    for rib in outer:
+        if rib.shape == "triangle" and tube.height_mm < 3 * rib.thickness_mm + welds.tube_top_mm:
+            yield BlockError(
+                "tube.height",
+                f"{_mm(tube.height_mm)} is too low for a triangle rib {_mm(rib.thickness_mm)} thick",
+                'use shape = "full"',
+            )

@@ -1,0 +1,142 @@
+"""From a block to the tagged mesh that the solver takes."""
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from fea.mesh import Floats, Ints, Part, TaggedMesh, check_mesh
+from geometry.block import Block
+from geometry.cad import gmsh_session
+from geometry.skin import faced
+from geometry.solids import Body, bodies
+
+Setting = Literal["quick", "normal", "fine"]
+
+
+@dataclass(frozen=True)
+class MeshSizes:
+    """Element sizes as shares of the local thickness.
+
+    ``joint_share`` holds along every line where two parts meet on the skin, ``body_share``
+    elsewhere; between them the size grows over one thickness.
+    """
+
+    joint_share: float
+    body_share: float
+
+    def refined(self, factor: float) -> "MeshSizes":
+        """The same sizes, ``factor`` times finer."""
+        return MeshSizes(self.joint_share / factor, self.body_share / factor)
+
+
+SETTINGS: dict[Setting, MeshSizes] = {
+    "quick": MeshSizes(0.55, 0.75),
+    "normal": MeshSizes(0.38, 0.48),
+    "fine": MeshSizes(0.25, 0.34),
+}
+
+_ARC_ELEMENTS = 20
+
+
+def meshed(block: Block, sizes: MeshSizes) -> TaggedMesh:
+    """Mesh ``block``; raises MeshError when no mesh that passes ``check_mesh`` comes out."""
+    with gmsh_session("block") as gmsh:
+        parts, volumes_of = _assembled_solids(gmsh, block)
+        _set_sizes(gmsh, parts, volumes_of, sizes)
+        gmsh.model.mesh.generate(3)
+        gmsh.model.mesh.optimize("")
+        mesh = _extracted(gmsh, parts, volumes_of)
+    check_mesh(mesh)
+    return mesh
+
+
+def _assembled_solids(gmsh: Any, block: Block) -> tuple[tuple[Body, ...], list[list[int]]]:
+    """All bodies glued along their common faces, and the volumes each consists of."""
+    occ = gmsh.model.occ
+    parts = bodies(occ, block)
+    tags = [tag for part in parts for tag in part.tags]
+    _, children = occ.fragment(tags[:1], tags[1:])
+    occ.synchronize()
+    by_tag = dict(zip(tags, children, strict=True))
+    volumes_of = [[v for tag in part.tags for _, v in by_tag[tag]] for part in parts]
+    return parts, volumes_of
+
+
+def _set_sizes(
+    gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]], sizes: MeshSizes
+) -> None:
+    """Elements small along joints, larger away from them, each by the thinnest part around."""
+    model, field = gmsh.model, gmsh.model.mesh.field
+    users: dict[int, list[int]] = {}
+    for index, volumes in enumerate(volumes_of):
+        for volume in volumes:
+            for _, surface in model.getBoundary([(3, volume)], oriented=False):
+                users.setdefault(surface, []).append(index)
+    joints: dict[float, set[int]] = {}
+    for surface, owners in users.items():
+        if len(owners) == 2:
+            thin = min(parts[owner].grain_mm for owner in owners)
+            for _, curve in model.getBoundary([(2, surface)], oriented=False):
+                joints.setdefault(thin, set()).add(curve)
+    fields = []
+    for thin, curves in joints.items():
+        distance = field.add("Distance")
+        field.setNumbers(distance, "CurvesList", sorted(curves))
+        field.setNumber(distance, "Sampling", 40)
+        grow = field.add("Threshold")
+        for option, value in (
+            ("InField", distance),
+            ("SizeMin", sizes.joint_share * thin),
+            ("SizeMax", sizes.body_share * thin * 1.6),
+            ("DistMin", 0.3 * thin),
+            ("DistMax", 1.5 * thin),
+            ("StopAtDistMax", 1),
+        ):
+            field.setNumber(grow, option, value)
+        fields.append(grow)
+    for part, volumes in zip(parts, volumes_of, strict=True):
+        inside = field.add("Constant")
+        field.setNumbers(inside, "VolumesList", volumes)
+        field.setNumber(inside, "IncludeBoundary", 1)
+        field.setNumber(inside, "VIn", sizes.body_share * part.grain_mm)
+        field.setNumber(inside, "VOut", 1e22)
+        fields.append(inside)
+    least = field.add("Min")
+    field.setNumbers(least, "FieldsList", fields)
+    field.setAsBackgroundMesh(least)
+    gmsh.option.setNumber("Mesh.MeshSizeFromCurvature", _ARC_ELEMENTS)
+
+
+def _extracted(gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]]) -> TaggedMesh:
+    """Read the mesh out of gmsh, numbered from zero."""
+    model = gmsh.model
+    tags, coordinates, _ = model.mesh.getNodes()
+    rank = np.full(int(tags.max()) + 1, -1, dtype=np.int64)
+    tets, owner, made = [], [], []
+    for index, (part, volumes) in enumerate(zip(parts, volumes_of, strict=True)):
+        exact = sum(float(model.occ.getMass(3, volume)) for volume in volumes)
+        made.append(Part(part.name, part.thickness_mm, exact))
+        for volume in volumes:
+            nodes = _elements(gmsh, 3, volume, 4)
+            tets.append(nodes)
+            owner.append(np.full(len(nodes), index))
+    all_tets = np.concatenate(tets)
+    used = np.unique(all_tets)
+    rank[used] = np.arange(len(used))
+    where = np.empty(len(rank), dtype=np.int64)
+    where[tags.astype(np.int64)] = np.arange(len(tags))
+    points_mm: Floats = coordinates.reshape(-1, 3)[where[used]]
+    surfaces: dict[int, Ints] = {}
+    for _, surface in model.getEntities(2):
+        nodes = _elements(gmsh, 2, surface, 3)
+        if len(nodes) and (rank[nodes] >= 0).all():
+            surfaces[surface] = rank[nodes]
+    return faced(points_mm, rank[all_tets], np.concatenate(owner), tuple(made), surfaces)
+
+
+def _elements(gmsh: Any, dimension: int, tag: int, width: int) -> Ints:
+    kind = {3: 2, 4: 4}[width]
+    _, nodes = gmsh.model.mesh.getElementsByType(kind, tag)
+    del dimension
+    return np.asarray(nodes, dtype=np.int64).reshape(-1, width)
