@@ -1,6 +1,5 @@
 """The block's steel as OpenCASCADE solids, one part after another, none overlapping."""
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +9,6 @@ from geometry.welds import RibCorner, rib_corners, triangle_gap_mm
 
 Tags = list[tuple[int, int]]
 
-_WELD_THROAT = 1 / math.sqrt(2)
 _WELD_GRAIN = 1.3
 _CRUMB_SHARE = 0.02
 
@@ -216,7 +214,7 @@ def _trimmed(occ: Any, block: Block, wanted: list[tuple[str, float, Tags]]) -> t
         if crumbs:
             occ.remove(crumbs, recursive=True)
         if kept:
-            made.append(Body(name, leg * _WELD_THROAT, kept, leg * _WELD_GRAIN))
+            made.append(Body(name, leg, kept, leg * _WELD_GRAIN))
     occ.remove(tools, recursive=True)
     return tuple(made)
 
