@@ -11,36 +11,36 @@ from fea.mesh import Floats, Ints
 def averaged_stress(
     centres: Floats,
     starts: Ints,
+    stops: Ints,
     members: Ints,
     corners: Floats,
+    middles: Floats,
+    reaches: Floats,
     stress: Floats,
     measure: Floats,
-    peak: Floats,
     samples: Floats,
     radius_mm: float,
-    floor_mpa: float,
     means: Floats,
 ) -> None:
     """Mean stress within ``radius_mm`` of each centre, into ``means`` (c, 6).
 
-    centres (c, 3); members[starts[i]:starts[i + 1]] are the simplices around centre i.
-    corners (s, k, 3), stress (s, k, 6) and measure (s,) are those of the simplices, peak (s,) the
-    highest von Mises stress in each; samples (q, k) are barycentric, of equal share. A centre none
-    of whose simplices peaks above ``floor_mpa`` cannot average above it and is left at zero.
+    centres (c, 3); members[starts[i]:stops[i]] are the simplices that may touch centre i's reach.
+    corners (s, k, 3), middles (s, 3), reaches (s,) (middle to furthest corner), stress (s, k, 6)
+    and measure (s,) are those of the simplices; samples (q, k) are barycentric, of equal share.
     """
     width = corners.shape[1]
     limit = radius_mm * radius_mm
     for i in numba.prange(len(centres)):
-        highest = 0.0
-        for k in range(starts[i], starts[i + 1]):
-            highest = max(highest, peak[members[k]])
-        if highest <= floor_mpa:
-            continue
         total = 0.0
         sums = np.zeros(6)
-        for k in range(starts[i], starts[i + 1]):
+        for k in range(starts[i], stops[i]):
             simplex = members[k]
-            share = measure[simplex]
+            away = 0.0
+            for d in range(3):
+                away += (middles[simplex, d] - centres[i, d]) ** 2
+            if away > (radius_mm + reaches[simplex]) ** 2:
+                continue
+            share = measure[simplex] / len(samples)
             for q in range(len(samples)):
                 distance = 0.0
                 for d in range(3):

@@ -204,7 +204,7 @@ def seated(
     at_mm: Floats,
     shear_n: Floats,
 ) -> Problem:
-    """The block between two soft seats: pushed down at ``at_mm`` (2,) and along by ``shear_n`` (2,).
+    """The block between two soft seats: pushed down at ``at_mm`` (2,), along by ``shear_n`` (2,).
 
     The lower seat answers with the pressure and shear that balance the upper one's, so the three
     nodes held carry nothing.

@@ -19,7 +19,7 @@ def von_mises_mpa(stress_mpa: Floats) -> Floats:
 
 
 def stress_mpa(slopes: Floats, lame_mpa: Floats) -> Floats:
-    """Stress (..., 6) of a displacement gradient (..., 3, 3), with λ and μ (..., 2): Hooke's law."""
+    """Hooke's law: stress (..., 6) of displacement gradients (..., 3, 3), λ and μ in (..., 2)."""
     lam, mu = lame_mpa[..., 0], lame_mpa[..., 1]
     swell = lam * np.trace(slopes, axis1=-2, axis2=-1)
     direct = [swell + 2.0 * mu * slopes[..., i, i] for i in range(3)]

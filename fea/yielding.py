@@ -10,8 +10,8 @@ the stress *tensor* averaged over a length the steel itself sets:
   part, reaches yield.
 
 Both averages take what of the disc or ball lies in the face or part. Stress is linear inside each
-tetrahedron, so von Mises stress, being convex, peaks at vertices: that bounds every average and lets
-almost all of the block be skipped without being missed.
+tetrahedron, so von Mises stress, being convex, peaks at vertices: that bounds every average and
+lets almost all of the block be skipped. The highest average is found to within 1 %.
 """
 
 from dataclasses import dataclass
@@ -28,9 +28,10 @@ DISC_SHARE = 0.5
 BALL_SHARE = 0.25
 
 _SAMPLES_PER_RADIUS = 4.0
-_MOST_DIVISIONS = 8
+_MOST_DIVISIONS = 6
 _FIRST_LOOK = 24
-_CLOSE_ENOUGH = 1.001
+_FIRST_BATCH = 64
+_CLOSE_ENOUGH = 1.01
 
 
 @dataclass(frozen=True)
@@ -166,31 +167,46 @@ def _centres(corners: Floats) -> Floats:
 def _best_of(
     centres: Floats, corners: Floats, group: _Group, reach: float, best: Yielding | None
 ) -> Yielding:
-    """The best of ``centres`` and ``best``, each centre's average truly computed."""
-    tree = cKDTree(corners.mean(axis=1))
-    members = tree.query_ball_point(centres, group.radius_mm + reach, return_sorted=True)
+    """The best of ``centres`` and ``best``; averages are computed until no centre left can win."""
+    middles = corners.mean(axis=1)
+    members = cKDTree(middles).query_ball_point(centres, group.radius_mm + reach)
     counts = np.fromiter((len(m) for m in members), dtype=np.int64, count=len(members))
-    share = np.ceil(_SAMPLES_PER_RADIUS * reach / group.radius_mm)
-    means = np.zeros((len(centres), 6))
-    averaged_stress(
-        centres,
-        np.concatenate([[0], np.cumsum(counts)]),
-        np.concatenate([np.asarray(m, dtype=np.int64) for m in members]),
-        corners,
-        group.stress_mpa,
-        group.measure,
-        von_mises_mpa(group.stress_mpa).max(axis=1),
-        _samples(corners.shape[1], int(min(max(share, 1.0), _MOST_DIVISIONS))),
-        group.radius_mm,
-        0.0 if best is None else best.utilisation * group.yield_mpa,
-        means,
-    )
-    mean = von_mises_mpa(means)
-    top = int(np.argmax(mean))
-    utilisation = float(mean[top]) / group.yield_mpa
-    if best is None or utilisation > best.utilisation:
-        x, y, z = (float(c) for c in centres[top])
-        best = Yielding(utilisation, float(mean[top]), group.part, (x, y, z), group.radius_mm)
+    starts = np.concatenate([[0], np.cumsum(counts)])
+    flat = np.concatenate([np.asarray(m, dtype=np.int64) for m in members])
+    reaches = np.linalg.norm(corners - middles[:, None], axis=2).max(axis=1)
+    divisions = np.ceil(_SAMPLES_PER_RADIUS * np.median(reaches) / group.radius_mm)
+    samples = _samples(corners.shape[1], int(min(max(divisions, 1.0), _MOST_DIVISIONS)))
+    peak = von_mises_mpa(group.stress_mpa).max(axis=1)
+    bound = np.maximum.reduceat(peak[flat], starts[:-1]) / group.yield_mpa
+    order = np.argsort(-bound, kind="stable")
+    done, batch = 0, _FIRST_BATCH
+    while done < len(order):
+        if best is not None and bound[order[done]] <= best.utilisation * _CLOSE_ENOUGH:
+            break
+        chosen = order[done : done + batch]
+        means = np.zeros((len(chosen), 6))
+        averaged_stress(
+            centres[chosen],
+            starts[chosen],
+            starts[chosen + 1],
+            flat,
+            corners,
+            middles,
+            reaches,
+            group.stress_mpa,
+            group.measure,
+            samples,
+            group.radius_mm,
+            means,
+        )
+        mean = von_mises_mpa(means)
+        top = int(np.argmax(mean))
+        utilisation = float(mean[top]) / group.yield_mpa
+        if best is None or utilisation > best.utilisation:
+            x, y, z = (float(c) for c in centres[chosen[top]])
+            best = Yielding(utilisation, float(mean[top]), group.part, (x, y, z), group.radius_mm)
+        done, batch = done + batch, 2 * batch
+    assert best is not None  # centres is never empty
     return best
 
 

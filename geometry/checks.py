@@ -132,7 +132,7 @@ def _pin_and_hole(block: Block) -> Iterator[BlockError]:
             yield BlockError(
                 "hole.diameter",
                 f"a hole of {_mm(hole.diameter_mm)} cuts the tube's wall",
-                f"keep it inside the tube's bore, {_mm(bore)} wide, with {_mm(SMALLEST_MM)} to spare",
+                f"keep it {_mm(SMALLEST_MM)} or more inside the tube's bore, {_mm(bore)} wide",
             )
 
 
@@ -167,8 +167,8 @@ def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]
         where = "inside the tube" if outside.contains(start) else "in the air"
         yield BlockError(
             "layouts.ribs.start",
-            f"{rib.name} misses the tube: it starts {where}, {_mm(outside.exterior.distance(start))}"
-            " from the wall",
+            f"{rib.name} misses the tube: it starts {where}, "
+            f"{_mm(outside.exterior.distance(start))} from the wall",
             "start it on the tube's outside",
         )
         return
@@ -205,10 +205,11 @@ def _ribs_apart(block: Block) -> Iterator[BlockError]:
             if shared > _SHARED_SHARE * min(plan.area, taken.area) or (
                 rib.inside and shared > 1e-3
             ):
+                apart = (rib.thickness_mm + other.thickness_mm) / 2
                 yield BlockError(
                     "layouts.ribs.start",
                     f"{rib.name} and {other.name} stand in one place",
-                    f"move one of them by at least {_mm((rib.thickness_mm + other.thickness_mm) / 2)}",
+                    f"move one of them by at least {_mm(apart)}",
                 )
 
 
@@ -255,6 +256,6 @@ def _welds(block: Block) -> Iterator[BlockError]:
         if rib.shape == "triangle" and tube.height_mm < 3 * rib.thickness_mm + welds.tube_top_mm:
             yield BlockError(
                 "tube.height",
-                f"{_mm(tube.height_mm)} is too low for a triangle rib {_mm(rib.thickness_mm)} thick",
+                f"{_mm(tube.height_mm)} is too low for a {_mm(rib.thickness_mm)} triangle rib",
                 'use shape = "full"',
             )

@@ -1,0 +1,9 @@
+"""The cautions that go with every load this program prints."""
+
+CAUTIONS = (
+    "Loads here are computed estimates for comparing layouts, not a rating of any part.",
+    "Welds decide: have them made by a qualified welder and inspected before any load.",
+    "In a press test, shield the press, stay clear of it, and never go past what it is rated for: "
+    "steel and welds can fly.",
+    "Local vehicle rules and a licensed engineer decide whether a block may go on the road.",
+)

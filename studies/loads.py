@@ -1,0 +1,58 @@
+"""The load cases a study may ask for. Every load is the vertical one, in newtons."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class CrushCase:
+    """Plain compression between two flat rigid platens; ``friction`` says that steel sticks."""
+
+    name: str
+    load_n: float
+    demand_multiple: float
+    friction: bool = False
+
+    @property
+    def demanded_n(self) -> float:
+        """The load the shop demands before first yield."""
+        return self.load_n * self.demand_multiple
+
+
+@dataclass(frozen=True)
+class PadCase:
+    """Pressure on a patch of the top plate, answered by a soft seat below."""
+
+    name: str
+    load_n: float
+    demand_multiple: float
+    size_mm: tuple[float, float]
+    centre_mm: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def demanded_n(self) -> float:
+        """The load the shop demands before first yield."""
+        return self.load_n * self.demand_multiple
+
+
+@dataclass(frozen=True)
+class WrapCase:
+    """Compression off the middle of the top plate through a soft seat, as the axle winds up.
+
+    ``offset_mm`` is from the top plate's centre; ``shear_n`` acts along with ``load_n`` and grows
+    with it. ``seat_size_mm`` narrows the seat round the top plate's centre.
+    """
+
+    name: str
+    load_n: float
+    demand_multiple: float
+    offset_mm: tuple[float, float]
+    shear_n: tuple[float, float] = (0.0, 0.0)
+    seat_size_mm: tuple[float, float] | None = None
+
+    @property
+    def demanded_n(self) -> float:
+        """The load the shop demands before first yield."""
+        return self.load_n * self.demand_multiple
+
+
+LoadCase = CrushCase | PadCase | WrapCase

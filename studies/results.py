@@ -1,0 +1,104 @@
+"""What a comparison found, complete the moment it exists."""
+
+from dataclasses import dataclass
+
+from fea.errors import InputError
+from studies.loads import LoadCase
+from studies.units import OutputUnits
+
+
+@dataclass(frozen=True)
+class YieldPoint:
+    """A load at which yield is reached somewhere, and where, and over what it was averaged."""
+
+    load_n: float
+    part: str
+    place: str
+    point_mm: tuple[float, float, float]
+    averaging_mm: float
+
+
+@dataclass(frozen=True)
+class CaseResult:
+    """One layout under one load.
+
+    starts is first yield: where yielding starts; shows is where it is expected to be seen.
+    raw_peak_mpa is the highest stress anywhere under the case's load: it grows with every
+    refinement and is given only as what it is. stiffness_n_per_mm is load over the approach of
+    the two seats (mean movement of the top face against the bottom one).
+    """
+
+    case: LoadCase
+    starts: YieldPoint
+    shows: YieldPoint
+    raw_peak_mpa: float
+    stiffness_n_per_mm: float
+    remarks: tuple[str, ...]
+    residual: float
+    iterations: int
+    field_file: str
+
+    @property
+    def ratio(self) -> float:
+        """First-yield load over the load demanded."""
+        return self.starts.load_n / self.case.demanded_n
+
+
+@dataclass(frozen=True)
+class LayoutResult:
+    """One layout under every load."""
+
+    name: str
+    slug: str
+    pattern: str
+    sentence: str
+    baseline: bool
+    mass_kg: float
+    weld_length_mm: float
+    unknowns: int
+    cases: tuple[CaseResult, ...]
+    block_file: str
+    seconds: float
+
+
+@dataclass(frozen=True)
+class LayoutFailure:
+    """A layout that could not be computed, and why in one line."""
+
+    name: str
+    baseline: bool
+    reason: str
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All layouts of a study, side by side."""
+
+    title: str
+    units: OutputUnits
+    setting: str
+    rated_load_n: float
+    loads: tuple[LoadCase, ...]
+    rows: tuple[LayoutResult | LayoutFailure, ...]
+
+    @property
+    def results(self) -> tuple[LayoutResult, ...]:
+        """The layouts that were computed."""
+        return tuple(row for row in self.rows if isinstance(row, LayoutResult))
+
+    @property
+    def failures(self) -> tuple[LayoutFailure, ...]:
+        """The layouts that were not."""
+        return tuple(row for row in self.rows if isinstance(row, LayoutFailure))
+
+    @property
+    def baseline(self) -> LayoutResult | None:
+        """The layout the others are measured against, if it was computed."""
+        return next((row for row in self.results if row.baseline), None)
+
+    def case_index(self, name: str) -> int:
+        """Place of the load case called ``name``; raises InputError when there is none."""
+        for index, load in enumerate(self.loads):
+            if load.name == name:
+                return index
+        raise InputError(f"no load case is called {name!r}", "use a name from the study file")

@@ -1,0 +1,159 @@
+"""One layout from block to numbers: mesh, assemble once, solve every load, judge each."""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from fea.bearing import (
+    Patch,
+    lift_offset_mm,
+    platen_crush,
+    pressed_load_n,
+    scaled_to,
+    seat_on,
+    seated,
+)
+from fea.elasticity import vertex_stress_mpa
+from fea.mesh import Floats
+from fea.model import Model, modelled
+from fea.solver import Problem, Solution, solved
+from fea.yielding import Yielding, strength
+from geometry.amounts import mass_kg, steels_of
+from geometry.block import Block, Layout
+from geometry.mesher import SETTINGS, Setting, meshed
+from geometry.places import place_in_words
+from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.welds import weld_lengths_mm
+from studies.fields import write_field
+from studies.loads import CrushCase, LoadCase, PadCase
+from studies.results import CaseResult, LayoutResult, YieldPoint
+from studies.study import slug
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class _Loaded:
+    """A load case as the solver takes it, and what is worth saying about it."""
+
+    case: LoadCase
+    problem: Problem
+    remarks: tuple[str, ...]
+
+
+def layout_result(
+    layout: Layout,
+    loads: tuple[LoadCase, ...],
+    setting: Setting,
+    folder: Path,
+    file_stem: str,
+    say: Progress,
+) -> LayoutResult:
+    """Compute one layout under all loads and write its fields into ``folder``.
+
+    Raises MeshError or SolveError when the block cannot be meshed or a solution fails its checks.
+    """
+    began = time.perf_counter()
+    block = layout.block
+    say("meshing")
+    mesh = meshed(block, SETTINGS[setting])
+    say("assembling")
+    model = modelled(mesh, steels_of(block, mesh))
+    loaded = tuple(_loaded(model, block, case) for case in loads)
+    say("solving")
+    solutions = solved(model, tuple(one.problem for one in loaded))
+    cases = []
+    for one, solution in zip(loaded, solutions, strict=True):
+        say(f"judging {one.case.name}")
+        cases.append(_judged(model, block, one, solution, folder, file_stem))
+    return LayoutResult(
+        name=layout.name,
+        slug=file_stem,
+        pattern=layout.pattern,
+        sentence=layout.sentence,
+        baseline=layout.baseline,
+        mass_kg=mass_kg(mesh, model.steels),
+        weld_length_mm=sum(weld_lengths_mm(block).values()),
+        unknowns=model.space.unknowns,
+        cases=tuple(cases),
+        block_file=cases[0].field_file,
+        seconds=time.perf_counter() - began,
+    )
+
+
+def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
+    if isinstance(case, CrushCase):
+        problem = platen_crush(model, case.name, UNDERSIDE, UPPERSIDE, case.friction)
+        return _Loaded(case, problem, ())
+    below = seat_on(model, UNDERSIDE)
+    middle = np.array(block.top.centre_mm)
+    if isinstance(case, PadCase):
+        centre = middle + np.array(case.centre_mm)
+        pad = seat_on(model, UPPERSIDE, Patch(case.size_mm, (float(centre[0]), float(centre[1]))))
+        problem = seated(model, case.name, pad, below, case.load_n, pad.centroid_mm, np.zeros(2))
+        return _Loaded(case, problem, ())
+    patch = Patch(case.seat_size_mm, block.top.centre_mm) if case.seat_size_mm else None
+    above = seat_on(model, UPPERSIDE, patch)
+    offset = np.array(case.offset_mm)
+    shear = np.array(case.shear_n)
+    problem = seated(model, case.name, above, below, case.load_n, middle + offset, shear)
+    size_mm = float(np.hypot(*offset))
+    remarks: tuple[str, ...] = ()
+    if size_mm > 0.0:
+        lift_mm = lift_offset_mm(above, offset / size_mm)
+        state = "lifts" if size_mm > lift_mm else "does not lift"
+        remarks = (
+            f"the seat starts to lift at an offset of {lift_mm:.1f} mm; "
+            f"at {size_mm:.1f} mm it {state}",
+        )
+    return _Loaded(case, problem, remarks)
+
+
+def _judged(
+    model: Model, block: Block, one: _Loaded, solution: Solution, folder: Path, file_stem: str
+) -> CaseResult:
+    case = one.case
+    if isinstance(case, CrushCase):
+        solution = scaled_to(solution, case.load_n / pressed_load_n(solution, model, UPPERSIDE))
+    stress = vertex_stress_mpa(model, solution.displacement_mm)
+    found = strength(model, stress)
+    field_file = f"{file_stem}--{slug(case.name)}.vtu"
+    write_field(
+        folder / field_file, model, solution.displacement_mm, stress, case.demanded_n / case.load_n
+    )
+    return CaseResult(
+        case=case,
+        starts=_point(block, case, found.starts),
+        shows=_point(block, case, found.shows),
+        raw_peak_mpa=found.raw_peak_mpa,
+        stiffness_n_per_mm=case.load_n / _approach_mm(model, solution.displacement_mm),
+        remarks=one.remarks,
+        residual=solution.residual,
+        iterations=solution.iterations,
+        field_file=field_file,
+    )
+
+
+def _point(block: Block, case: LoadCase, found: Yielding) -> YieldPoint:
+    return YieldPoint(
+        load_n=case.load_n / found.utilisation,
+        part=found.part,
+        place=place_in_words(block, found.part, np.array(found.point_mm)),
+        point_mm=found.point_mm,
+        averaging_mm=found.length_mm,
+    )
+
+
+def _approach_mm(model: Model, displacement_mm: Floats) -> float:
+    """How far the top face comes down on the bottom one, each by its mean over the area."""
+    means = []
+    for name in (UNDERSIDE, UPPERSIDE):
+        facets = model.mesh.facets_of(name)
+        area = model.mesh.facet_areas_mm2[facets]
+        # On a quadratic triangle the mean is that of the three mid-edge nodes.
+        middle = displacement_mm[model.space.skin_nodes[facets][:, 3:], 2].mean(axis=1)
+        means.append(float(area @ middle / area.sum()))
+    return means[0] - means[1]
