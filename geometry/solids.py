@@ -9,6 +9,10 @@ from geometry.welds import RibCorner, rib_corners, triangle_gap_mm
 
 Tags = list[tuple[int, int]]
 
+_FACE_WIDTH = math.sqrt(2.0)
+"""A fillet's local thickness is the width of its face: a disc then spans the face, and a ball the
+throat."""
+
 _WELD_GRAIN = 1.3
 _CRUMB_SHARE = 0.02
 
@@ -214,7 +218,7 @@ def _trimmed(occ: Any, block: Block, wanted: list[tuple[str, float, Tags]]) -> t
         if crumbs:
             occ.remove(crumbs, recursive=True)
         if kept:
-            made.append(Body(name, leg, kept, leg * _WELD_GRAIN))
+            made.append(Body(name, leg * _FACE_WIDTH, kept, leg * _WELD_GRAIN))
     occ.remove(tools, recursive=True)
     return tuple(made)
 

@@ -56,8 +56,8 @@ class LayoutResult:
     mass_kg: float
     weld_length_mm: float
     unknowns: int
+    parts: tuple[str, ...]
     cases: tuple[CaseResult, ...]
-    block_file: str
     seconds: float
 
 

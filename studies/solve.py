@@ -78,8 +78,8 @@ def layout_result(
         mass_kg=mass_kg(mesh, model.steels),
         weld_length_mm=sum(weld_lengths_mm(block).values()),
         unknowns=model.space.unknowns,
+        parts=tuple(part.name for part in mesh.parts),
         cases=tuple(cases),
-        block_file=cases[0].field_file,
         seconds=time.perf_counter() - began,
     )
 

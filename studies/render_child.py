@@ -1,0 +1,121 @@
+"""Draw one or many pictures of a block; run as a process of its own, for a crash here kills it.
+
+    python -m studies.render_child JOBS.json      draw every picture in the file
+    python -m studies.render_child --probe        draw 16 × 16 pixels, to see whether drawing works
+
+VTK ends the whole process where OpenGL is missing, so the parent probes first, and chooses the
+window system through VTK_DEFAULT_OPENGL_WINDOW before this module imports pyvista.
+"""
+
+import importlib
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+# pyvista declares a type for every option of every call; here it is simply driven.
+pv: Any = importlib.import_module("pyvista")
+
+_BACKGROUND = "white"
+_EDGE_COLOUR = "#1c2126"
+_PART_COLOURS = (
+    ("weld", "#c9a227"),
+    ("rib", "#4f8a8b"),
+    ("tube", "#8a94a0"),
+    ("top plate", "#b9c3cc"),
+    ("bottom plate", "#b9c3cc"),
+    ("pin", "#6b5b73"),
+)
+_VIEW = (1.0, -1.25, 0.62)
+
+
+def main(arguments: list[str]) -> int:
+    """Draw what the arguments ask for; 0 when all was drawn."""
+    if arguments == ["--probe"]:
+        plotter = pv.Plotter(off_screen=True, window_size=[16, 16])
+        plotter.add_mesh(pv.Sphere())
+        image = plotter.screenshot(return_img=True)
+        plotter.close()
+        return 0 if np.ptp(np.asarray(image)) > 0 else 1
+    for job in json.loads(Path(arguments[0]).read_text(encoding="utf-8")):
+        _draw(job)
+    return 0
+
+
+def _draw(job: dict[str, Any]) -> None:
+    """Draw one picture and, beside it, where its marker came to lie."""
+    grid = pv.read(job["field"])
+    moved = grid.points + job["exaggeration"] * grid["displacement_mm"]
+    marker = _moved_marker(grid, job)
+    grid.points = moved
+    skin = grid.extract_surface(algorithm="dataset_surface")
+    plotter = pv.Plotter(off_screen=True, window_size=job["pixels"])
+    plotter.set_background(_BACKGROUND)
+    # Weak shading: the colours must stay those of the legend.
+    light = {"ambient": 0.75, "diffuse": 0.3, "specular": 0.0, "smooth_shading": False}
+    if job["parts"]:
+        colours = np.array([_part_colour(name) for name in job["parts"]])
+        skin["colour"] = colours[skin["part"]]
+        plotter.add_mesh(skin, scalars="colour", rgb=True, ambient=0.45, diffuse=0.6)
+    else:
+        plotter.add_mesh(
+            skin,
+            scalars="share_of_yield",
+            cmap="viridis",
+            clim=[0.0, job["highest_share"]],
+            show_scalar_bar=False,
+            **light,
+        )
+    for part in np.unique(grid["part"]):
+        piece = grid.extract_cells(np.flatnonzero(grid["part"] == part))
+        outline = piece.extract_surface(algorithm="dataset_surface").extract_feature_edges(
+            feature_angle=35.0, boundary_edges=False, non_manifold_edges=False
+        )
+        if outline.n_points:
+            plotter.add_mesh(outline, color=_EDGE_COLOUR, line_width=2.0)
+    plotter.camera_position = [_VIEW, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0)]
+    plotter.camera.parallel_projection = True
+    plotter.reset_camera(bounds=job["bounds"])
+    plotter.camera.zoom(1.55)
+    plotter.show(auto_close=False)
+    image = plotter.screenshot(job["picture"], return_img=True)
+    place = None
+    if marker is not None:
+        place = _on_picture(plotter, marker, image.shape[1], image.shape[0])
+    Path(job["picture"]).with_suffix(".json").write_text(json.dumps({"marker": place}))
+    plotter.close()
+
+
+def _moved_marker(grid: Any, job: dict[str, Any]) -> Any:
+    if job["marker_mm"] is None:
+        return None
+    point = np.array(job["marker_mm"])
+    nearest = int(np.argmin(np.linalg.norm(grid.points - point, axis=1)))
+    return point + job["exaggeration"] * grid["displacement_mm"][nearest]
+
+
+def _part_colour(name: str) -> list[int]:
+    colour = next((shade for word, shade in _PART_COLOURS if word in name), "#b9c3cc")
+    return [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
+
+
+def _on_picture(plotter: Any, point: Any, width: int, height: int) -> list[float]:
+    """Pixel (from the left, from the top) of a point, and 1 where it faces us, 0 where hidden."""
+    renderer = plotter.renderer
+    renderer.SetWorldPoint(*point, 1.0)
+    renderer.WorldToDisplay()
+    x, y, depth = renderer.GetDisplayPoint()
+    column, row = round(x), round(y)
+    reach = max(2, width // 200)
+    seen = [
+        renderer.GetZ(min(max(column + dx, 0), width - 1), min(max(row + dy, 0), height - 1))
+        for dx in (-reach, 0, reach)
+        for dy in (-reach, 0, reach)
+    ]
+    return [x, height - y, float(max(seen) >= depth - 0.004)]
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,66 @@
+"""The report page: one file that opens offline and prints well."""
+
+import base64
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from fea.yielding import BALL_SHARE, DISC_SHARE
+from studies.cautions import CAUTIONS
+from studies.pictures import Figure
+from studies.results import Comparison
+from studies.store import write_whole
+from studies.tables import HEADINGS, Line, lines, remarks, verdicts
+
+
+@dataclass(frozen=True)
+class _Embedded:
+    caption: str
+    alt: str
+    data: str
+
+
+def write_report(
+    comparison: Comparison, figures: tuple[Figure, ...], missing: str | None, folder: Path
+) -> Path:
+    """Write report.html into ``folder`` with its pictures inside it; return its path.
+
+    missing says in one line why the 3D pictures are not there, if they are not.
+    """
+    environment = Environment(
+        loader=PackageLoader("studies", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    path = folder / "report.html"
+    page = environment.get_template("report.html.j2").render(
+        comparison=comparison,
+        units=comparison.units,
+        headings=HEADINGS,
+        lines=_grouped(comparison),
+        verdicts=verdicts(comparison),
+        remarks=remarks(comparison),
+        figures=[_embedded(figure, folder) for figure in figures],
+        missing=missing,
+        cautions=CAUTIONS,
+        disc_percent=f"{100 * DISC_SHARE:.0f}",
+        ball_percent=f"{100 * BALL_SHARE:.0f}",
+    )
+    write_whole(path, page.encode())
+    return path
+
+
+def _grouped(comparison: Comparison) -> list[tuple[str, list[Line]]]:
+    """The table's lines by load case, in the study's order of loads."""
+    every = lines(comparison)
+    return [
+        (load.name, [line for line in every if line.load == load.name]) for load in comparison.loads
+    ]
+
+
+def _embedded(figure: Figure, folder: Path) -> _Embedded:
+    data = base64.b64encode((folder / figure.file_name).read_bytes()).decode("ascii")
+    return _Embedded(figure.caption, figure.alt, f"data:image/png;base64,{data}")

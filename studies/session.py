@@ -1,0 +1,126 @@
+"""One run of ``gussetry compare``, as its user sees it."""
+
+import sys
+import time
+from dataclasses import asdict, replace
+from pathlib import Path
+
+from rich.console import Console
+from rich.live import Live
+from rich.table import Table
+from rich.text import Text
+
+from fea.errors import InputError, PictureError
+from geometry.mesher import Setting
+from studies.cautions import CAUTIONS
+from studies.compare import compared
+from studies.pictures import Figure, block_figures, chart_figure
+from studies.report import write_report
+from studies.results import Comparison
+from studies.study import Study, read_study
+from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
+
+_FINISHED = ("done", "failed", "kept from before")
+_PLAIN_WIDTH = 118
+
+
+def run_comparison(
+    path: Path, out: Path, setting: Setting | None, fresh: bool, pictures: bool
+) -> int:
+    """Compute, show and write a study; 0 when every layout came out, else 1."""
+    study = read_study(path)
+    if setting:
+        study = replace(study, setting=setting)
+    folder = out / study.slug
+    comparison = _computed(study, folder, fresh)
+    try:
+        write_tables(comparison, folder)
+        figures, missing = _figures(comparison, folder, pictures)
+        report = write_report(comparison, figures, missing, folder)
+    except OSError as error:
+        raise InputError(
+            f"{folder}: {(error.strerror or 'cannot be written').lower()}",
+            "make room or choose another folder with --out; finished layouts are kept",
+        ) from error
+    _show(comparison, missing)
+    print(f"\nReport: {report}")
+    return 1 if comparison.failures else 0
+
+
+class _Progress:
+    """What each layout is doing, with the time gone and an estimate of what is left."""
+
+    def __init__(self, study: Study) -> None:
+        self.state = {layout.name: "waiting" for layout in study.layouts}
+        self.began = time.monotonic()
+
+    def __rich__(self) -> Table:
+        table = Table.grid(padding=(0, 2))
+        for name, what in self.state.items():
+            table.add_row(Text("✓" if what in _FINISHED else "·"), Text(name), Text(what))
+        gone = time.monotonic() - self.began
+        table.add_row("", Text(f"{gone:.0f} s gone{self._left(gone)}", style="bold"), "")
+        return table
+
+    def _left(self, gone: float) -> str:
+        done = sum(what in ("done", "failed") for what in self.state.values())
+        left = sum(what not in _FINISHED for what in self.state.values())
+        return f", about {gone / done * left:.0f} s left" if done and left else ""
+
+
+def _computed(study: Study, folder: Path, fresh: bool) -> Comparison:
+    console = Console(stderr=True)
+    progress = _Progress(study)
+    if not console.is_terminal:
+
+        def heard(name: str, what: str) -> None:
+            gone = time.monotonic() - progress.began
+            print(f"{gone:6.1f} s  {name}: {what}", file=sys.stderr, flush=True)
+
+        return compared(study, folder, heard, fresh)
+    with Live(progress, console=console, refresh_per_second=4):
+
+        def noted(name: str, what: str) -> None:
+            progress.state[name] = what
+
+        return compared(study, folder, noted, fresh)
+
+
+def _figures(
+    comparison: Comparison, folder: Path, pictures: bool
+) -> tuple[tuple[Figure, ...], str | None]:
+    if not comparison.results:
+        return (), None
+    chart = chart_figure(comparison, folder)
+    if not pictures:
+        return (chart,), None
+    try:
+        return (chart, *block_figures(comparison, folder)), None
+    except PictureError as error:
+        return (chart,), str(error)
+
+
+def _show(comparison: Comparison, missing: str | None) -> None:
+    console = Console(width=None if sys.stdout.isatty() else _PLAIN_WIDTH, highlight=False)
+    for load in comparison.loads:
+        table = Table(title=Text(load.name), title_justify="left", title_style="bold")
+        shown = [key for key in HEADINGS if key not in ("load", "averaging")]
+        for key in shown:
+            table.add_column(HEADINGS[key], overflow="fold")
+        for line in lines(comparison):
+            if line.load == load.name:
+                cells = asdict(line)
+                table.add_row(*(Text(str(cells[key])) for key in shown))
+        console.print(table)
+    lengths = sorted({line.averaging for line in lines(comparison)})
+    if lengths:
+        console.print(
+            f"First yield is judged from stress averaged over {', '.join(lengths)} of skin."
+        )
+    for sentence in verdicts(comparison) + remarks(comparison):
+        console.print(Text(f"• {sentence}"))
+    console.print()
+    for caution in CAUTIONS:
+        console.print(Text(f"! {caution}", style="bold"))
+    if missing:
+        console.print(Text(f"Note: {missing}"))

@@ -1,0 +1,233 @@
+"""The comparison as a table: on the screen, and as .csv, .json and .md."""
+
+import csv
+import io
+import json
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from studies.cautions import CAUTIONS
+from studies.results import CaseResult, Comparison, LayoutResult
+from studies.store import write_whole
+
+_CSV_FORMULA_STARTS = ("=", "+", "-", "@", "\t")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One row of the printed table: a layout under a load, every cell as text."""
+
+    layout: str
+    load: str
+    first_yield: str
+    ratio: str
+    meets: bool
+    change: str
+    where: str
+    shows: str
+    stiffness: str
+    mass: str
+    weld: str
+    averaging: str
+
+
+HEADINGS = {
+    "layout": "Layout",
+    "load": "Load case",
+    "first_yield": "First yield at",
+    "ratio": "Of demand",
+    "change": "Against baseline",
+    "where": "Where it starts",
+    "shows": "Expected to show at",
+    "stiffness": "Stiffness",
+    "mass": "Mass",
+    "weld": "Weld bead",
+    "averaging": "Averaged over",
+}
+
+
+def lines(comparison: Comparison) -> list[Line]:
+    """The printed table, layouts in the study's order, loads within them."""
+    units = comparison.units
+    made = []
+    for row in comparison.results:
+        for index, case in enumerate(row.cases):
+            made.append(
+                Line(
+                    layout=row.name + (" (baseline)" if row.baseline else ""),
+                    load=case.case.name,
+                    first_yield=units.show_force(case.starts.load_n),
+                    ratio=f"{case.ratio:.2f} ×",
+                    meets=case.ratio >= 1.0,
+                    change=_change(comparison, row, index),
+                    where=case.starts.place,
+                    shows=units.show_force(case.shows.load_n),
+                    stiffness=units.show_stiffness(case.stiffness_n_per_mm),
+                    mass=units.show_mass(row.mass_kg),
+                    weld=units.show_length(row.weld_length_mm),
+                    averaging=units.show_length(case.starts.averaging_mm),
+                )
+            )
+    return made
+
+
+def _change(comparison: Comparison, row: LayoutResult, index: int) -> str:
+    base = comparison.baseline
+    if base is None:
+        return "no baseline"
+    if row.baseline:
+        return "–"
+    return (
+        f"{100.0 * (row.cases[index].starts.load_n / base.cases[index].starts.load_n - 1.0):+.0f} %"
+    )
+
+
+def verdicts(comparison: Comparison) -> list[str]:
+    """Which layout is strongest under each load, and which for its mass, a sentence each."""
+    if not comparison.results:
+        return ["No layout could be computed."]
+    units = comparison.units
+    said = []
+    for index, load in enumerate(comparison.loads):
+        strongest = max(comparison.results, key=lambda row: row.cases[index].starts.load_n)
+        lightest = max(
+            comparison.results, key=lambda row: row.cases[index].starts.load_n / row.mass_kg
+        )
+        case = strongest.cases[index]
+        sentence = (
+            f"{load.name}: {strongest.name} is strongest, first yield at "
+            f"{units.show_force(case.starts.load_n)}, {case.ratio:.2f} times the "
+            f"{units.show_force(load.demanded_n)} demanded"
+        )
+        if lightest is strongest:
+            sentence += "; it is also the strongest for its mass."
+        else:
+            per_mass = units.force_in(lightest.cases[index].starts.load_n) / units.mass_in(
+                lightest.mass_kg
+            )
+            sentence += (
+                f"; {lightest.name} is the strongest for its mass "
+                f"({per_mass:.3g} {units.force} for each {units.mass})."
+            )
+        said.append(sentence)
+    short = [
+        f"{row.name} under {case.case.name}"
+        for row in comparison.results
+        for case in row.cases
+        if case.ratio < 1.0
+    ]
+    if short:
+        said.append(f"Yields below the demanded load: {'; '.join(short)}.")
+    return said
+
+
+def remarks(comparison: Comparison) -> list[str]:
+    """What is worth knowing of each load, once."""
+    said = [
+        f"{case.case.name}: {remark}."
+        for row in comparison.results[:1]
+        for case in row.cases
+        for remark in case.remarks
+    ]
+    return said + [
+        f"{failure.name} could not be computed: {failure.reason}."
+        for failure in comparison.failures
+    ]
+
+
+def write_tables(comparison: Comparison, folder: Path) -> None:
+    """Write comparison.csv, comparison.json and comparison.md into ``folder``."""
+    write_whole(folder / "comparison.csv", csv_text(comparison).encode("utf-8-sig"))
+    write_whole(folder / "comparison.json", json_text(comparison).encode())
+    write_whole(folder / "comparison.md", markdown_text(comparison).encode())
+
+
+def csv_text(comparison: Comparison) -> str:
+    """One row a layout and load, numbers in the study's units with the unit in the heading."""
+    units = comparison.units
+    stream = io.StringIO()
+    writer = csv.writer(stream)
+    force, length = units.force, units.length
+    writer.writerow(
+        [
+            "layout",
+            "baseline",
+            "pattern",
+            "load case",
+            f"first yield ({force})",
+            f"demanded ({force})",
+            "first yield / demanded",
+            "change against baseline",
+            "part",
+            "place",
+            f"expected to show ({force})",
+            f"raw peak at the case's load ({units.stress}; grows with refinement, not judged)",
+            f"stiffness ({force}/{length})",
+            f"mass ({units.mass})",
+            f"weld bead ({length})",
+            f"averaged over ({length})",
+            "failure",
+        ]
+    )
+    for row in comparison.results:
+        for index, case in enumerate(row.cases):
+            writer.writerow(_csv_row(comparison, row, index, case))
+    for failure in comparison.failures:
+        writer.writerow(
+            [_guarded(failure.name), failure.baseline, *[""] * 14, _guarded(failure.reason)]
+        )
+    return stream.getvalue()
+
+
+def _csv_row(
+    comparison: Comparison, row: LayoutResult, index: int, case: CaseResult
+) -> list[object]:
+    units = comparison.units
+    per_length = units.length_in(1.0)
+    return [
+        _guarded(row.name),
+        row.baseline,
+        row.pattern,
+        _guarded(case.case.name),
+        units.force_in(case.starts.load_n),
+        units.force_in(case.case.demanded_n),
+        case.ratio,
+        _change(comparison, row, index),
+        case.starts.part,
+        case.starts.place,
+        units.force_in(case.shows.load_n),
+        units.stress_in(case.raw_peak_mpa),
+        units.force_in(case.stiffness_n_per_mm) / per_length,
+        units.mass_in(row.mass_kg),
+        units.length_in(row.weld_length_mm),
+        units.length_in(case.starts.averaging_mm),
+        "",
+    ]
+
+
+def _guarded(text: str) -> str:
+    """Keep a spreadsheet from taking a name for a formula."""
+    return f"'{text}" if text.startswith(_CSV_FORMULA_STARTS) else text
+
+
+def json_text(comparison: Comparison) -> str:
+    """Everything, in mm, N and MPa."""
+    return json.dumps({**asdict(comparison), "cautions": CAUTIONS}, indent=1, ensure_ascii=False)
+
+
+def markdown_text(comparison: Comparison) -> str:
+    """The printed table with its sentences and cautions."""
+    out = [f"# {_escaped(comparison.title)}", ""]
+    out.append("| " + " | ".join(HEADINGS.values()) + " |")
+    out.append("|" + "---|" * len(HEADINGS))
+    for line in lines(comparison):
+        cells = asdict(line)
+        out.append("| " + " | ".join(_escaped(str(cells[key])) for key in HEADINGS) + " |")
+    out.append("")
+    for sentence in verdicts(comparison) + remarks(comparison) + list(CAUTIONS):
+        out.append(f"- {_escaped(sentence)}")
+    return "\n".join(out) + "\n"
+
+
+def _escaped(text: str) -> str:
+    return text.replace("|", "\\|").replace("<", "&lt;")
