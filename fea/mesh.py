@@ -20,8 +20,8 @@ class Part:
     """One piece of steel (a plate, the tube, a rib, a weld, the pin).
 
     ``thickness_mm`` is its local thickness, which sets the length stresses are averaged over:
-    plate thickness, tube wall, rib thickness, weld face width, pin diameter. ``volume_mm3`` is that of
-    the exact solid, before its round faces were meshed flat.
+    plate thickness, tube wall, rib thickness, weld face width, pin diameter. ``volume_mm3`` is
+    that of the exact solid, before its round faces were meshed flat.
     """
 
     name: str

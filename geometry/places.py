@@ -71,9 +71,11 @@ def _wall(block: Block, x: float, y: float) -> str:
     lengthwise, crosswise = "front" if x > 0 else "rear", "left" if y > 0 else "right"
     if abs(x) > straight_x and abs(y) > straight_y:
         return f"{lengthwise} {crosswise} corner"
+    depth_mm = tube_outside(tube).exterior.distance(PlanPoint(x, y))
+    face = " inside" if depth_mm > 0.75 * tube.wall_mm else ""
     if tube.length_mm / 2 - abs(x) < tube.width_mm / 2 - abs(y):
-        return f"{lengthwise} wall"
-    return f"{crosswise} wall"
+        return f"{lengthwise} wall{face}"
+    return f"{crosswise} wall{face}"
 
 
 def _height(block: Block, z: float) -> str:

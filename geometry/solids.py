@@ -1,5 +1,6 @@
 """The block's steel as OpenCASCADE solids, one part after another, none overlapping."""
 
+import math
 from dataclasses import dataclass
 from typing import Any
 

@@ -28,7 +28,7 @@ _PART_COLOURS = (
     ("bottom plate", "#b9c3cc"),
     ("pin", "#6b5b73"),
 )
-_VIEW = (1.0, -1.25, 0.62)
+_VIEW = (1.0, -1.25, 0.55)
 
 
 def main(arguments: list[str]) -> int:
@@ -58,7 +58,11 @@ def _draw(job: dict[str, Any]) -> None:
     if job["parts"]:
         colours = np.array([_part_colour(name) for name in job["parts"]])
         skin["colour"] = colours[skin["part"]]
-        plotter.add_mesh(skin, scalars="colour", rgb=True, ambient=0.45, diffuse=0.6)
+        # The top plate is drawn thin as glass, so that what stands under it can be seen.
+        over = np.array([name == "top plate" for name in job["parts"]])[skin["part"]]
+        looks = {"scalars": "colour", "rgb": True, "ambient": 0.45, "diffuse": 0.6}
+        plotter.add_mesh(skin.extract_cells(np.flatnonzero(~over)), **looks)
+        plotter.add_mesh(skin.extract_cells(np.flatnonzero(over)), opacity=0.3, **looks)
     else:
         plotter.add_mesh(
             skin,
@@ -78,7 +82,7 @@ def _draw(job: dict[str, Any]) -> None:
     plotter.camera_position = [_VIEW, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0)]
     plotter.camera.parallel_projection = True
     plotter.reset_camera(bounds=job["bounds"])
-    plotter.camera.zoom(1.55)
+    plotter.camera.zoom(1.2)
     plotter.show(auto_close=False)
     image = plotter.screenshot(job["picture"], return_img=True)
     place = None

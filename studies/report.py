@@ -1,10 +1,12 @@
 """The report page: one file that opens offline and prints well."""
 
 import base64
+import io
 from dataclasses import dataclass
 from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from PIL import Image
 
 from fea.yielding import BALL_SHARE, DISC_SHARE
 from studies.cautions import CAUTIONS
@@ -12,6 +14,8 @@ from studies.pictures import Figure
 from studies.results import Comparison
 from studies.store import write_whole
 from studies.tables import HEADINGS, Line, lines, remarks, verdicts
+
+_PICTURE_QUALITY = 88
 
 
 @dataclass(frozen=True)
@@ -62,5 +66,8 @@ def _grouped(comparison: Comparison) -> list[tuple[str, list[Line]]]:
 
 
 def _embedded(figure: Figure, folder: Path) -> _Embedded:
-    data = base64.b64encode((folder / figure.file_name).read_bytes()).decode("ascii")
-    return _Embedded(figure.caption, figure.alt, f"data:image/png;base64,{data}")
+    small = io.BytesIO()
+    with Image.open(folder / figure.file_name) as picture:
+        picture.convert("RGB").save(small, "WEBP", quality=_PICTURE_QUALITY)
+    data = base64.b64encode(small.getvalue()).decode("ascii")
+    return _Embedded(figure.caption, figure.alt, f"data:image/webp;base64,{data}")

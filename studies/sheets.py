@@ -72,9 +72,9 @@ def draw_stress_sheet(
 def _sheet(cells: list[Cell], title: str, bar: bool) -> tuple[Figure, Axes]:
     columns = min(3, len(cells)) if len(cells) != 4 else 2
     rows = math.ceil(len(cells) / columns)
-    figure = Figure(figsize=(6.2 * columns, 5.3 * rows + (2.1 if bar else 1.0)), dpi=_DPI)
+    figure = Figure(figsize=(6.2 * columns, 4.9 * rows + (2.1 if bar else 1.0)), dpi=_DPI)
     FigureCanvasAgg(figure)
-    heights = [5.3] * rows + ([0.22] if bar else [0.01])
+    heights = [4.9] * rows + ([0.22] if bar else [0.01])
     grid = figure.add_gridspec(
         rows + 1,
         columns,
