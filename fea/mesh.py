@@ -142,7 +142,8 @@ def _problems(mesh: TaggedMesh) -> Iterator[str]:
     solid = float(mesh.tet_volumes_mm3.sum())
     centroid = points[facets].mean(axis=1)
     enclosed = float((centroid * mesh.facet_normals).sum(axis=1) @ mesh.facet_areas_mm2) / 3.0
-    if abs(enclosed - solid) > 1e-9 * solid:
+    gap = np.abs((mesh.facet_normals * mesh.facet_areas_mm2[:, None]).sum(axis=0)).max()
+    if abs(enclosed - solid) > 1e-9 * solid or gap > 1e-9 * mesh.facet_areas_mm2.sum():
         yield "its skin is not closed"
     exact = sum(part.volume_mm3 for part in mesh.parts)
     if abs(solid - exact) > 0.005 * exact:

@@ -7,6 +7,7 @@ from shapes import brick, held_where, near, problem, stress_at, tagged, traction
 from fea.elasticity import vertex_stress_mpa
 from fea.model import modelled
 from fea.solver import solved
+from fea.space import shape_slopes, shape_values
 from fea.steel import Steel
 
 
@@ -29,7 +30,7 @@ def test_patch_of_odd_tetrahedra_holds_constant_stress() -> None:
         (3, 0, 4, 7),
     ):
         hexahedra.append([outer[i] for i in quad] + [middle[i] for i in quad])
-    tets = np.array(_tets_of(points, hexahedra))
+    tets = np.array(_tets_of(hexahedra))
     model = modelled(tagged(points, tets, points), (Steel("soft", 1.0, 1.0, 1e6, 0.25),))
     nodes = model.space.nodes_mm
     boundary = (np.abs(nodes) < 1e-12).any(axis=1) | (np.abs(nodes - 1) < 1e-12).any(axis=1)
@@ -41,7 +42,7 @@ def test_patch_of_odd_tetrahedra_holds_constant_stress() -> None:
     np.testing.assert_allclose(stress[..., 3:], 400.0, rtol=1e-9)
 
 
-def _tets_of(points: np.ndarray, hexahedra: list[list[int]]) -> list[list[int]]:
+def _tets_of(hexahedra: list[list[int]]) -> list[list[int]]:
     """Cut each hexahedron into tetrahedra from its lowest node, faces cut alike on both sides."""
     quads = ((0, 1, 2, 3), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7))
     tets = []
@@ -226,7 +227,7 @@ def test_hole_in_a_wide_plate() -> None:
 
 
 def test_convergence_rates_of_a_smooth_solution() -> None:
-    """Quadratic elements: displacement error falls as h³, energy error as h² (Strang & Fix, 1973)."""
+    """Quadratic elements: displacement error falls as h³, energy as h² (Strang & Fix, 1973)."""
     lam, mu = Steel("s", 1.0, 1.0, 1.0, 0.3).lame_mpa
     sizes, errors, energies = [], [], []
     for n in (4, 6, 9):
@@ -245,10 +246,7 @@ def test_convergence_rates_of_a_smooth_solution() -> None:
         held = held_where(model, outside, (0, 1, 2))
         moved = np.where(held, exact(nodes), 0.0)
         (solution,) = solved(model, (problem(model, held, force, moved),), goal=1e-11)
-        error = solution.displacement_mm - exact(nodes)
         points, weights = _fine_rule()
-        from fea.space import shape_slopes, shape_values
-
         where = np.einsum("qk,mkd->mqd", points, model.mesh.points_mm[model.mesh.tets])
         found = np.einsum(
             "qa,mad->mqd", shape_values(points), solution.displacement_mm[model.space.tet_nodes]
@@ -263,7 +261,6 @@ def test_convergence_rates_of_a_smooth_solution() -> None:
         )
         truth = np.cos(where @ k)[..., None, None] * np.outer(a, k)
         tilt = ((slopes - truth) ** 2).sum(axis=(2, 3)) @ weights @ model.mesh.tet_volumes_mm3
-        assert np.isfinite(error).all()
         sizes.append(1.0 / n)
         errors.append(gap**0.5)
         energies.append(tilt**0.5)
@@ -287,14 +284,10 @@ def _fine_rule() -> tuple[np.ndarray, np.ndarray]:
 
 def _body_force(model, density) -> np.ndarray:
     """(N, 3) consistent nodal forces of a force per volume."""
-    from fea.space import shape_values
-
     points, weights = _fine_rule()
     where = np.einsum("qk,mkd->mqd", points, model.mesh.points_mm[model.mesh.tets])
-    shares = np.einsum(
-        "q,qa,mqd,m->mad", weights, shape_values(points), density(where), model.mesh.tet_volumes_mm3,
-        optimize=True,
-    )  # fmt: skip
+    volumes, values = model.mesh.tet_volumes_mm3, shape_values(points)
+    shares = np.einsum("q,qa,mqd,m->mad", weights, values, density(where), volumes, optimize=True)
     force = np.zeros_like(model.space.nodes_mm)
     np.add.at(force, model.space.tet_nodes, shares)
     return force

@@ -1,0 +1,73 @@
+"""The yield measures on problems with a known answer."""
+
+import numpy as np
+import pytest
+from shapes import brick, near
+
+from fea.elasticity import von_mises_mpa
+from fea.model import Model, modelled
+from fea.steel import Steel
+from fea.yielding import strength
+
+THICK = 8.0
+
+
+@pytest.fixture(scope="module")
+def plate() -> Model:
+    mesh = brick(
+        (20, 8, 3), (60.0, 24.0, THICK), thickness_mm=THICK, top=lambda p: near(p, 2, THICK)
+    )
+    return modelled(mesh, (Steel("S355", 355.0, 490.0),))
+
+
+def _stress(model: Model, xx) -> np.ndarray:
+    """Stress (m, 4, 6) with only σxx, given at points (m, 4, 3)."""
+    stress = np.zeros((*model.mesh.tets.shape, 6))
+    stress[..., 0] = xx(model.mesh.points_mm[model.mesh.tets])
+    return stress
+
+
+def test_a_bar_in_tension_is_exact(plate: Model) -> None:
+    found = strength(plate, _stress(plate, lambda x: 71.0 + 0 * x[..., 0]))
+    assert found.starts.utilisation == pytest.approx(71.0 / 355.0, rel=1e-9)
+    assert found.shows.utilisation == pytest.approx(71.0 / 355.0, rel=1e-9)
+    assert found.starts.length_mm == THICK / 4 or found.starts.length_mm == THICK / 2
+
+
+def test_a_plate_in_bending_starts_at_its_skin(plate: Model) -> None:
+    """σ = M z / I: the disc on the skin sees all of it, the ball inside less, and both say so."""
+    found = strength(plate, _stress(plate, lambda x: 100.0 * (x[..., 2] / THICK * 2 - 1)))
+    assert found.starts.stress_mpa == pytest.approx(100.0, rel=1e-9)
+    assert found.starts.length_mm == THICK / 2
+    # Half a ball of radius r at the skin: its centroid lies 3r/8 deep.
+    assert found.shows.stress_mpa == pytest.approx(100.0 * (1 - 2 * 3 / 8 * 2 / THICK), rel=0.02)
+    assert found.shows.length_mm == THICK / 4
+
+
+def test_yielding_never_shows_before_it_starts(plate: Model) -> None:
+    rng = np.random.default_rng(7)
+    for _ in range(5):
+        k = rng.normal(size=3) / 6.0
+        found = strength(plate, _stress(plate, lambda x, k=k: 100.0 * np.sin(x @ k)))
+        assert found.starts.utilisation >= found.shows.utilisation
+        assert found.starts.stress_mpa <= found.raw_peak_mpa * (1 + 1e-12)
+
+
+def test_a_ridge_of_stress_is_averaged_as_by_hand(plate: Model) -> None:
+    """σ = 100 − 10 |x|: a disc's mean |x| is that of a half disc's centroid, 4r/3π."""
+    ridge = _stress(plate, lambda x: 100.0 - 10.0 * np.abs(x[..., 0] - 30.0))
+    ridge[..., 0] = np.maximum(ridge[..., 0], 0.0)
+    found = strength(plate, ridge)
+    assert found.starts.stress_mpa == pytest.approx(100.0 - 10.0 * 4 * 4 / (3 * np.pi), rel=0.01)
+    assert found.starts.point_mm[0] == pytest.approx(30.0, abs=1e-9)
+
+
+def test_the_weaker_part_is_found(plate: Model) -> None:
+    soft = modelled(plate.mesh, (Steel("soft", 100.0, 200.0),))
+    stress = _stress(plate, lambda x: 71.0 + 0 * x[..., 0])
+    assert strength(soft, stress).starts.utilisation == pytest.approx(0.71, rel=1e-9)
+
+
+def test_von_mises_of_pure_shear() -> None:
+    """√3 τ (von Mises 1913)."""
+    assert von_mises_mpa(np.array([0, 0, 0, 50.0, 0, 0])) == pytest.approx(50.0 * 3**0.5)
