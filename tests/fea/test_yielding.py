@@ -53,13 +53,23 @@ def test_yielding_never_shows_before_it_starts(plate: Model) -> None:
         assert found.starts.stress_mpa <= found.raw_peak_mpa * (1 + 1e-12)
 
 
-def test_a_ridge_of_stress_is_averaged_as_by_hand(plate: Model) -> None:
-    """σ = 100 − 10 |x|: a disc's mean |x| is that of a half disc's centroid, 4r/3π."""
-    ridge = _stress(plate, lambda x: 100.0 - 10.0 * np.abs(x[..., 0] - 30.0))
-    ridge[..., 0] = np.maximum(ridge[..., 0], 0.0)
-    found = strength(plate, ridge)
+def _ridge(x: np.ndarray) -> np.ndarray:
+    return np.maximum(100.0 - 10.0 * np.abs(x[..., 0] - 30.0), 0.0)
+
+
+def test_a_ridge_on_the_skin_is_averaged_over_the_disc(plate: Model) -> None:
+    """σ = 100 − 10 |x|: a disc's mean |x| is that of its half disc's centroid, 4r/3π."""
+    fading = _stress(plate, lambda x: _ridge(x) * (x[..., 2] / THICK) ** 3)
+    found = strength(plate, fading)
     assert found.starts.stress_mpa == pytest.approx(100.0 - 10.0 * 4 * 4 / (3 * np.pi), rel=0.01)
     assert found.starts.point_mm[0] == pytest.approx(30.0, abs=1e-9)
+
+
+def test_a_ridge_right_through_is_averaged_over_the_ball(plate: Model) -> None:
+    """The same through the whole thickness: a ball's mean |x| is 3r/8, and it governs."""
+    found = strength(plate, _stress(plate, _ridge))
+    assert found.starts.stress_mpa == pytest.approx(100.0 - 10.0 * 3 * 2 / 8, rel=0.01)
+    assert found.starts == found.shows
 
 
 def test_the_weaker_part_is_found(plate: Model) -> None:
