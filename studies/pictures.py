@@ -50,7 +50,7 @@ def window_system() -> str | None:
 
 def _child(arguments: list[str], window: str, seconds: int) -> "subprocess.CompletedProcess[bytes]":
     return subprocess.run(
-        [sys.executable, "-m", "studies.render_child", *arguments],
+        [sys.executable, "-P", "-m", "studies.render_child", *arguments],
         env={**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window},
         capture_output=True,
         timeout=seconds,
@@ -135,7 +135,7 @@ def _run(jobs: list[dict[str, Any]], scratch: Path, window: str) -> None:
         path.write_text(json.dumps(half), encoding="utf-8")
         children.append(
             subprocess.Popen(
-                [sys.executable, "-m", "studies.render_child", str(path)],
+                [sys.executable, "-P", "-m", "studies.render_child", str(path)],
                 env={**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window},
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,

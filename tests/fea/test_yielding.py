@@ -61,7 +61,7 @@ def test_a_ridge_on_the_skin_is_averaged_over_the_disc(plate: Model) -> None:
     """σ = 100 − 10 |x|: a disc's mean |x| is that of its half disc's centroid, 4r/3π."""
     fading = _stress(plate, lambda x: _ridge(x) * (x[..., 2] / THICK) ** 3)
     found = strength(plate, fading)
-    assert found.starts.stress_mpa == pytest.approx(100.0 - 10.0 * 4 * 4 / (3 * np.pi), rel=0.01)
+    assert found.starts.stress_mpa == pytest.approx(100.0 - 10.0 * 4 * 4 / (3 * np.pi), rel=0.02)
     assert found.starts.point_mm[0] == pytest.approx(30.0, abs=1e-9)
 
 
