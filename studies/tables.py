@@ -10,6 +10,9 @@ from studies.cautions import CAUTIONS
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.store import write_whole
 
+LEVEL_SHARE = 0.04
+"""Layouts whose first-yield loads differ by less than refining the mesh once moves them."""
+
 _CSV_FORMULA_STARTS = ("=", "+", "-", "@", "\t")
 
 
@@ -77,39 +80,16 @@ def _change(comparison: Comparison, row: LayoutResult, index: int) -> str:
         return "no baseline"
     if row.baseline:
         return "–"
-    return (
-        f"{100.0 * (row.cases[index].starts.load_n / base.cases[index].starts.load_n - 1.0):+.0f} %"
-    )
+    ratio = row.cases[index].starts.load_n / base.cases[index].starts.load_n
+    percent = round(100.0 * (ratio - 1.0))
+    return f"{percent:+d} %" if percent else "same"
 
 
 def verdicts(comparison: Comparison) -> list[str]:
     """Which layout is strongest under each load, and which for its mass, a sentence each."""
     if not comparison.results:
         return ["No layout could be computed."]
-    units = comparison.units
-    said = []
-    for index, load in enumerate(comparison.loads):
-        strongest = max(comparison.results, key=lambda row: row.cases[index].starts.load_n)
-        lightest = max(
-            comparison.results, key=lambda row: row.cases[index].starts.load_n / row.mass_kg
-        )
-        case = strongest.cases[index]
-        sentence = (
-            f"{load.name}: {strongest.name} is strongest, first yield at "
-            f"{units.show_force(case.starts.load_n)}, {case.ratio:.2f} times the "
-            f"{units.show_force(load.demanded_n)} demanded"
-        )
-        if lightest is strongest:
-            sentence += "; it is also the strongest for its mass."
-        else:
-            per_mass = units.force_in(lightest.cases[index].starts.load_n) / units.mass_in(
-                lightest.mass_kg
-            )
-            sentence += (
-                f"; {lightest.name} is the strongest for its mass "
-                f"({per_mass:.3g} {units.force} for each {units.mass})."
-            )
-        said.append(sentence)
+    said = [_verdict(comparison, index) for index in range(len(comparison.loads))]
     short = [
         f"{row.name} under {case.case.name}"
         for row in comparison.results
@@ -119,6 +99,36 @@ def verdicts(comparison: Comparison) -> list[str]:
     if short:
         said.append(f"Yields below the demanded load: {'; '.join(short)}.")
     return said
+
+
+def _verdict(comparison: Comparison, index: int) -> str:
+    """The strongest layout under one load, those too close to tell from it, the best for its mass."""
+    units, load = comparison.units, comparison.loads[index]
+
+    def load_n(row: LayoutResult) -> float:
+        return row.cases[index].starts.load_n
+
+    strongest = max(comparison.results, key=load_n)
+    for_mass = max(comparison.results, key=lambda row: load_n(row) / row.mass_kg)
+    level = [
+        row.name
+        for row in comparison.results
+        if row is not strongest and load_n(row) > (1.0 - LEVEL_SHARE) * load_n(strongest)
+    ]
+    sentence = (
+        f"{load.name}: {strongest.name} is strongest, first yield at "
+        f"{units.show_force(load_n(strongest))}, {strongest.cases[index].ratio:.2f} times the "
+        f"{units.show_force(load.demanded_n)} demanded"
+    )
+    if level:
+        sentence += f" (too close to tell from it: {', '.join(level)})"
+    if for_mass is strongest:
+        return f"{sentence}; it is also the strongest for its mass."
+    per_mass = units.force_in(load_n(for_mass)) / units.mass_in(for_mass.mass_kg)
+    return (
+        f"{sentence}; {for_mass.name} is the strongest for its mass "
+        f"({per_mass:.3g} {units.force} for each {units.mass})."
+    )
 
 
 def remarks(comparison: Comparison) -> list[str]:

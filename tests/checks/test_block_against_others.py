@@ -89,8 +89,9 @@ def test_a_plain_tube_between_platens_follows_the_textbook(bare_tube_block: Bloc
 
     The tube's ends are held flat by the plates, so Poisson's swelling is hindered there: stress
     rises at the sharp corner of foot and plate, over the disc by about half, and lowers first yield
-    by as much; it can never raise it. The plates in series give way a little: the block is softer than the tube's EA/L, but
-    not by more than the plates' own height and the spreading of load in them account for.
+    by as much; it can never raise it. The plates in series give way a little: the block is softer
+    than the tube's EA/L, but not by more than the plates' own height and the spreading of load in
+    them account for.
     """
     model = _model(bare_tube_block, "normal")
     tube = bare_tube_block.tube
