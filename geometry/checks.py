@@ -15,6 +15,8 @@ from geometry.plan import plate_outline, rib_footprint, rib_strip, tube_bore, tu
 
 SMALLEST_MM = 0.5
 LARGEST_MM = 2000.0
+SMALLEST_LEG_MM = 1.5
+"""No torch lays a smaller fillet by hand (common practice, no source)."""
 
 _TOUCH_MM = 1e-6
 _SHARED_SHARE = 0.2
@@ -141,12 +143,13 @@ def _ribs(block: Block) -> Iterator[BlockError]:
         yield BlockError("layouts.ribs.name", "two ribs share a name", "give each its own")
     outside, bore = tube_outside(block.tube), tube_bore(block.tube)
     for rib in block.ribs:
-        if rib.length_mm < max(SMALLEST_MM, rib.thickness_mm / 2):
+        least = max(SMALLEST_MM, rib.thickness_mm / 2, _bury_mm(block, rib))
+        if not rib.length_mm >= least:
             yield BlockError(
                 "layouts.rib_length",
                 f"{rib.name} would be {_mm(rib.length_mm)} long",
-                f"leave at least {_mm(rib.thickness_mm / 2)} for it: a wider plate, a thinner rib "
-                "or a smaller weld",
+                f"leave at least {_mm(least)} for it: a wider plate, a thinner rib or a smaller "
+                "weld",
             )
             continue
         if rib.inside:
@@ -159,6 +162,12 @@ def _ribs(block: Block) -> Iterator[BlockError]:
             continue
         yield from _outer_rib(block, rib, outside)
     yield from _ribs_apart(block)
+
+
+def _bury_mm(block: Block, rib: Rib) -> float:
+    """How long a rib is that the fillets round the tube would bury."""
+    welds = block.welds
+    return 0.0 if rib.inside else max(welds.tube_bottom_mm, welds.tube_top_mm, welds.rib_tube_mm)
 
 
 def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]:
@@ -174,7 +183,9 @@ def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]
         return
     footprint = rib_footprint(block, rib)
     whole = rib_strip(rib)
-    if footprint.is_empty or footprint.geom_type != "Polygon" or footprint.area < 0.5 * whole.area:
+    # Of the bar as given, not of what is added behind its start to reach the tube.
+    outwards = whole.difference(outside).area
+    if footprint.geom_type != "Polygon" or outwards < 0.5 * whole.area:
         yield BlockError(
             "layouts.ribs.direction",
             f"{rib.name} does not run away from the tube",
@@ -228,11 +239,13 @@ def _welds(block: Block) -> Iterator[BlockError]:
         legs.append(("welds.rib_plate", welds.rib_plate_mm, min(thin_rib, thin_plate)))
         legs.append(("welds.rib_tube", welds.rib_tube_mm, min(thin_rib, tube.wall_mm)))
     for key, leg, thinner in legs:
-        if leg and not SMALLEST_MM <= leg <= 1.25 * thinner:
+        most = 1.25 * thinner
+        if leg and not SMALLEST_LEG_MM <= leg <= most:
+            span = f"use {_mm(SMALLEST_LEG_MM)} to {_mm(most)}, or " * (most > SMALLEST_LEG_MM)
             yield BlockError(
                 key,
                 f"a leg of {_mm(leg)} does not suit a part {_mm(thinner)} thick",
-                f"use {_mm(SMALLEST_MM)} to {_mm(1.25 * thinner)}, or fuse the joint",
+                f"{span}fuse the joint",
             )
     for key, leg, plate in (
         ("welds.tube_bottom", welds.tube_bottom_mm, block.bottom),

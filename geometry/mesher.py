@@ -37,6 +37,7 @@ SETTINGS: dict[Setting, MeshSizes] = {
 }
 
 _ARC_ELEMENTS = 20
+_FLOOR_SHARE = 0.35
 
 
 def meshed(block: Block, sizes: MeshSizes) -> TaggedMesh:
@@ -106,6 +107,9 @@ def _set_sizes(
     field.setNumbers(least, "FieldsList", fields)
     field.setAsBackgroundMesh(least)
     gmsh.option.setNumber("Mesh.MeshSizeFromCurvature", _ARC_ELEMENTS)
+    # A bore corner of half a millimetre needs no twenty elements round it: they would be slivers.
+    smallest = min(part.grain_mm for part in parts)
+    gmsh.option.setNumber("Mesh.MeshSizeMin", _FLOOR_SHARE * sizes.joint_share * smallest)
 
 
 def _extracted(gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]]) -> TaggedMesh:

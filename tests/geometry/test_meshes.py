@@ -1,0 +1,170 @@
+"""Meshes of every pattern against hand formulas, and what the solver relies on."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from conftest import S355, bare_block, patterned
+
+from fea.mesh import TaggedMesh
+from geometry.amounts import mass_kg, steels_of
+from geometry.block import Block, Plate, Rib
+from geometry.checks import check_block
+from geometry.mesher import SETTINGS, meshed
+from geometry.patterns import PATTERNS
+from geometry.plan import rib_footprint
+from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.stock import tube_properties
+
+NAMED = [name for name in PATTERNS if name != "free"]
+
+
+def tube_volume_mm3(block: Block) -> float:
+    tube = block.tube
+    section = tube_properties(
+        tube.length_mm, tube.width_mm, tube.wall_mm, tube.corner_radius_mm, tube.inner_radius_mm
+    )
+    return section.area_mm2 * tube.height_mm
+
+
+def hand_volume_mm3(block: Block) -> float:
+    """Everything but the fillets, each solid by its formula."""
+    volume = tube_volume_mm3(block)
+    for plate in (block.bottom, block.top):
+        volume += plate.length_mm * plate.width_mm * plate.thickness_mm
+    if block.hole:
+        volume -= math.pi / 4 * block.hole.diameter_mm**2 * block.top.thickness_mm
+    if block.pin:
+        volume += math.pi / 4 * block.pin.diameter_mm**2 * block.pin.length_mm
+    taken = None
+    for rib in block.ribs:
+        plan = rib_footprint(block, rib)
+        free = plan if taken is None else plan.difference(taken)
+        taken = plan if taken is None else taken.union(plan)
+        volume += free.area * block.tube.height_mm
+    return volume
+
+
+@pytest.mark.parametrize("pattern", NAMED)
+def test_fused_volume_is_that_of_the_formulas(pattern: str) -> None:
+    block = patterned(pattern, leg_mm=0.0)
+    mesh = meshed(block, SETTINGS["quick"])
+    by_hand = hand_volume_mm3(block)
+    assert sum(part.volume_mm3 for part in mesh.parts) == pytest.approx(by_hand, rel=1e-4)
+    assert mesh.tet_volumes_mm3.sum() == pytest.approx(by_hand, rel=0.005)
+    assert mesh.part_volume_mm3("tube") == pytest.approx(tube_volume_mm3(block), rel=0.005)
+    assert mass_kg(mesh, steels_of(block, mesh)) == pytest.approx(by_hand * 7.85e-6, rel=1e-4)
+    _check_seats(block, mesh)
+
+
+@pytest.mark.parametrize("pattern", NAMED)
+def test_welded_parts_are_all_there(pattern: str) -> None:
+    block = patterned(pattern)
+    mesh = meshed(block, SETTINGS["quick"])
+    names = {part.name for part in mesh.parts}
+    assert {"bottom plate", "top plate", "tube", "pin"} <= names
+    assert {rib.name for rib in block.ribs} <= names
+    assert {"weld tube to bottom plate", "weld tube to top plate"} <= names
+    for rib in block.ribs:
+        if not rib.inside:
+            assert f"weld {rib.name} to bottom plate" in names
+            assert f"weld {rib.name} to top plate" in names
+    assert sum(part.volume_mm3 for part in mesh.parts) > hand_volume_mm3(block)
+    _check_seats(block, mesh)
+
+
+def _check_seats(block: Block, mesh: TaggedMesh) -> None:
+    under = mesh.facet_areas_mm2[mesh.facets_of(UNDERSIDE)].sum()
+    over = mesh.facet_areas_mm2[mesh.facets_of(UPPERSIDE)].sum()
+    assert block.pin is not None
+    assert block.hole is not None
+    # The pin's and the hole's circles are meshed as polygons.
+    whole = block.bottom.length_mm * block.bottom.width_mm
+    assert under == pytest.approx(whole - math.pi / 4 * block.pin.diameter_mm**2, rel=1e-3)
+    assert over == pytest.approx(whole - math.pi / 4 * block.hole.diameter_mm**2, rel=1e-3)
+    assert (mesh.facet_normals[mesh.facets_of(UPPERSIDE), 2] > 0.999).all()
+    assert (mesh.facet_normals[mesh.facets_of(UNDERSIDE), 2] < -0.999).all()
+
+
+def test_a_ring_weld_has_the_volume_of_a_swept_triangle() -> None:
+    """Leg² / 2 times its centroid's path, a third of a leg off the tube (Pappus)."""
+    block = bare_block(5.0)
+    mesh = meshed(block, SETTINGS["quick"])
+    tube = block.tube
+    straight = 2 * (tube.length_mm + tube.width_mm) - 8 * tube.corner_radius_mm
+    path = straight + 2 * math.pi * (tube.corner_radius_mm + 5.0 / 3)
+    weld = mesh.parts[mesh.part_index("weld tube to top plate")]
+    assert weld.volume_mm3 == pytest.approx(12.5 * path, rel=1e-3)
+
+
+def test_two_elements_or_more_through_every_thickness() -> None:
+    """At the normal setting no element reaches from face to face of a plate, wall or rib."""
+    block = patterned("mid-wall", leg_mm=0.0)
+    mesh = meshed(block, SETTINGS["normal"])
+    tube = block.tube
+    spans = {
+        "bottom plate": (lambda p: p[:, 2], 0.0, block.tube_foot_mm),
+        "top plate": (lambda p: p[:, 2], block.tube_head_mm, block.height_mm),
+        "front rib": (lambda p: p[:, 1], -3.0, 3.0),
+    }
+    for name, (across, low, high) in spans.items():
+        tets = mesh.tets[mesh.part_of_tet == mesh.part_index(name)]
+        where = across(mesh.points_mm)[tets]
+        through = (np.abs(where - low) < 1e-6).any(axis=1) & (np.abs(where - high) < 1e-6).any(
+            axis=1
+        )
+        assert through.mean() < 0.001, name
+    tets = mesh.tets[mesh.part_of_tet == mesh.part_index("tube")]
+    x = mesh.points_mm[tets][..., 0]
+    straight = (np.abs(mesh.points_mm[tets][..., 1]) < tube.width_mm / 2 - 15.0).all(axis=1)
+    outer = (np.abs(x - tube.length_mm / 2) < 1e-6).any(axis=1)
+    inner = (np.abs(x - tube.length_mm / 2 + tube.wall_mm) < 1e-6).any(axis=1)
+    assert outer[straight].any()
+    assert (outer & inner & straight).sum() < 0.001 * straight.sum() + 1
+
+
+def test_the_same_block_gives_the_same_mesh() -> None:
+    first, second = (meshed(patterned("overhang"), SETTINGS["quick"]) for _ in range(2))
+    np.testing.assert_array_equal(first.points_mm, second.points_mm)
+    np.testing.assert_array_equal(first.tets, second.tets)
+
+
+@pytest.mark.parametrize("side", ["bottom", "top"])
+def test_a_triangle_rib_stands_on_one_plate(side: str) -> None:
+    rib = Rib("nose rib", (60.0, 8.0), (1.0, 0.0), 13.0, 6.0, "triangle", side)  # type: ignore[arg-type]
+    block = replace(bare_block(4.0), ribs=(rib,))
+    check_block(block)
+    mesh = meshed(block, SETTINGS["quick"])
+    names = {part.name for part in mesh.parts}
+    other = {"bottom": "top", "top": "bottom"}[side]
+    assert f"weld nose rib to {side} plate" in names
+    assert f"weld nose rib to {other} plate" not in names
+    tall, nose = 44.0 - 4.0 - 2.0, 6.0
+    solid = mesh.parts[mesh.part_index("nose rib")]
+    assert solid.volume_mm3 == pytest.approx(13.0 * 6.0 * (tall + nose) / 2, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"pin": None, "hole": None},
+        {"top": Plate(170.0, 120.0, 12.0, S355, (8.0, -3.0))},
+        {"bottom": Plate(130.0, 90.0, 6.0, S355)},
+    ],
+    ids=["no pin or hole", "larger top plate off centre", "smaller bottom plate"],
+)
+def test_other_blocks_mesh_too(change: dict[str, object]) -> None:
+    block = replace(bare_block(4.0), **change)  # type: ignore[arg-type]
+    check_block(block)
+    mesh = meshed(block, SETTINGS["quick"])
+    assert mesh.tet_volumes_mm3.sum() > hand_volume_mm3(block) * 0.995
+
+
+@pytest.mark.parametrize("radius_mm", [0.0, 6.0, 9.0, 18.0])
+def test_any_corner_radius_meshes(radius_mm: float) -> None:
+    block = patterned("corner-diagonal", leg_mm=0.0)
+    block = replace(bare_block(4.0), tube=replace(block.tube, corner_radius_mm=radius_mm))
+    check_block(block)
+    mesh = meshed(block, SETTINGS["quick"])
+    assert mesh.part_volume_mm3("tube") == pytest.approx(tube_volume_mm3(block), rel=0.01)
