@@ -6,12 +6,20 @@ with a number. ``check_block`` raises the first.
 
 from collections.abc import Iterator
 
+from shapely import LineString, Polygon
 from shapely import Point as PlanPoint
-from shapely import Polygon
 
 from fea.errors import BlockError
 from geometry.block import Block, Rib
-from geometry.plan import plate_outline, rib_footprint, rib_strip, tube_bore, tube_outside
+from geometry.plan import (
+    along,
+    plate_outline,
+    rib_footprint,
+    rib_run_in_mm,
+    rib_strip,
+    tube_bore,
+    tube_outside,
+)
 
 SMALLEST_MM = 0.5
 LARGEST_MM = 2000.0
@@ -19,6 +27,9 @@ SMALLEST_LEG_MM = 1.5
 """No torch lays a smaller fillet by hand (common practice, no source)."""
 
 _TOUCH_MM = 1e-6
+_ROUND_SHARE = 0.42
+"""A sharp corner lies √2 − 1 of the radius off the round one."""
+
 _SHARED_SHARE = 0.2
 """Two outer ribs may meet at a corner, the later fitted to the earlier, by this share at most."""
 
@@ -172,7 +183,11 @@ def _bury_mm(block: Block, rib: Rib) -> float:
 
 def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]:
     start = PlanPoint(rib.start_mm)
-    if outside.exterior.distance(start) > max(1.0, rib.thickness_mm / 2):
+    astray = max(1.0, rib.thickness_mm / 2)
+    if not outside.contains(start):
+        # The corner of a drawing without its round is a fair place to start from.
+        astray = max(astray, _ROUND_SHARE * block.tube.corner_radius_mm)
+    if outside.exterior.distance(start) > astray:
         where = "inside the tube" if outside.contains(start) else "in the air"
         yield BlockError(
             "layouts.ribs.start",
@@ -192,6 +207,14 @@ def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]
             "turn it so that it points outwards",
         )
         return
+    if any(side.distance(outside) > _TOUCH_MM for side in _side_lines(block, rib)):
+        yield BlockError(
+            "layouts.ribs.start",
+            f"{rib.name} meets the tube with only part of its end",
+            "move it off the tube's edge, turn it squarer to the wall, or use a rib thinner than "
+            f"{_mm(rib.thickness_mm)}",
+        )
+        return
     margin = block.welds.rib_plate_mm
     covered = rib_footprint(block, rib, margin)
     for key, plate in (("bottom", block.bottom), ("top", block.top)):
@@ -206,6 +229,15 @@ def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]
                 f"{key} plate's edge",
                 f"use at most {_mm(max(rib.length_mm - over, 0.0))}, or move it from the edge",
             )
+
+
+def _side_lines(block: Block, rib: Rib) -> list[LineString]:
+    """Both sides of a rib's bar from above, reaching back as far as its solid is made to."""
+    back, half = -rib_run_in_mm(block.tube, rib), rib.thickness_mm / 2
+    return [
+        LineString([along(rib, back, aside), along(rib, rib.length_mm, aside)])
+        for aside in (-half, half)
+    ]
 
 
 def _ribs_apart(block: Block) -> Iterator[BlockError]:

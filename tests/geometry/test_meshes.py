@@ -2,12 +2,13 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from conftest import S355, bare_block, patterned
 
-from fea.mesh import TaggedMesh
+from fea.mesh import Floats, TaggedMesh
 from geometry.amounts import mass_kg, steels_of
 from geometry.block import Block, Plate, Rib
 from geometry.checks import check_block
@@ -16,7 +17,9 @@ from geometry.patterns import PATTERNS
 from geometry.plan import rib_footprint
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.stock import tube_properties
+from studies.study import read_study
 
+DEMO = Path(__file__).parents[2] / "studies/demo/bench_block.toml"
 NAMED = [name for name in PATTERNS if name != "free"]
 
 
@@ -168,3 +171,53 @@ def test_any_corner_radius_meshes(radius_mm: float) -> None:
     check_block(block)
     mesh = meshed(block, SETTINGS["quick"])
     assert mesh.part_volume_mm3("tube") == pytest.approx(tube_volume_mm3(block), rel=0.01)
+
+
+def shape_quality(mesh: TaggedMesh) -> Floats:
+    """Mean-ratio quality of each tetrahedron, 1 when regular (Liu & Joe 1994, from memory)."""
+    corners = mesh.points_mm[mesh.tets]
+    squares = sum(
+        ((corners[:, i] - corners[:, j]) ** 2).sum(axis=1) for i in range(4) for j in range(i)
+    )
+    return np.asarray(12.0 * (3.0 * mesh.tet_volumes_mm3) ** (2 / 3) / squares)
+
+
+def test_a_nearly_sharp_bore_corner_brings_no_slivers() -> None:
+    """A bore radius of half a millimetre in a 10 mm wall; sized by its arc it gave 8 % slivers."""
+    block = bare_block(0.0)
+    tube = replace(block.tube, wall_mm=10.0, corner_radius_mm=10.5, length_mm=60.0, width_mm=50.0)
+    block = replace(block, tube=tube)
+    check_block(block)
+    assert (shape_quality(meshed(block, SETTINGS["quick"])) < 0.05).mean() < 1e-4
+
+
+@pytest.mark.parametrize("pattern", ["corner-diagonal", "wall-extensions"])
+def test_few_poor_tetrahedra_at_the_welds(pattern: str) -> None:
+    quality = shape_quality(meshed(patterned(pattern), SETTINGS["quick"]))
+    assert (quality < 0.05).mean() < 1e-3
+
+
+def test_a_rib_may_start_from_the_drawn_sharp_corner() -> None:
+    """Its end is fitted to the round: a bar from the chord across it, less the circle's segment."""
+    diagonal = (math.sqrt(0.5), math.sqrt(0.5))
+    rib = Rib("corner rib", (60.0, 40.0), diagonal, 12.0, 6.0)
+    block = replace(bare_block(0.0), ribs=(rib,))
+    check_block(block)
+    mesh = meshed(block, SETTINGS["quick"])
+    # Measured from the round's centre, 12√2 mm behind the sharp corner; the chord is 6 mm long.
+    half = math.asin(3.0 / 12.0)
+    segment = 12.0**2 * (half - math.sin(half) * math.cos(half))
+    run = 12.0 + 12.0 * math.sqrt(2.0) - math.sqrt(12.0**2 - 3.0**2)
+    by_hand = (6.0 * run - segment) * block.tube.height_mm
+    assert mesh.parts[mesh.part_index("corner rib")].volume_mm3 == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_the_inch_block_meshes_in_every_layout() -> None:
+    for layout in read_study(DEMO).layouts:
+        mesh = meshed(layout.block, SETTINGS["quick"])
+        assert mesh.tet_volumes_mm3.sum() > 0.995 * hand_volume_mm3_without_triangles(layout.block)
+
+
+def hand_volume_mm3_without_triangles(block: Block) -> float:
+    full = tuple(rib for rib in block.ribs if rib.shape == "full")
+    return hand_volume_mm3(replace(block, ribs=full))

@@ -1,5 +1,6 @@
 """Blocks that cannot be built are refused before meshing, each with its key and a remedy."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -61,6 +62,17 @@ REFUSED = {
         "layouts.rib_length",
     ),
     "rib in the air": (_with_rib(start_mm=(66.0, 0.0), length_mm=6.0), "layouts.ribs.start"),
+    "rib half past the tube's side": (
+        _with_rib(start_mm=(60.0, 27.0), thickness_mm=28.0, length_mm=14.5),
+        "layouts.ribs.start",
+    ),
+    "rib along the wall": (
+        replace(
+            bare_block(0.0),
+            ribs=(Rib("skew", (60.0, 0.0), (math.sin(0.05), math.cos(0.05)), 10.0, 6.0),),
+        ),
+        "layouts.ribs.start",
+    ),
     "rib inside out": (_with_rib(direction=(-1.0, 0.0)), "layouts.ribs.direction"),
     "rib of no length": (_with_rib(length_mm=0.2), "layouts.rib_length"),
     "two ribs in one place": (
@@ -143,6 +155,8 @@ REMEDY = {
     "layouts.rib_thickness": "use less than ",
     "layouts.rib_length": " mm",
     "layouts.ribs.start": "start it on the tube's outside",
+    "rib half past the tube's side": "move it off the tube's edge",
+    "rib along the wall": "turn it squarer to the wall",
     "two ribs in one place": "move one of them by at least 6 mm",
     "layouts.ribs.direction": "points outwards",
     "layouts.ribs.name": "give each its own",
