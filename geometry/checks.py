@@ -6,7 +6,7 @@ with a number. ``check_block`` raises the first.
 
 from collections.abc import Iterator
 
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, get_coordinates
 from shapely import Point as PlanPoint
 
 from fea.errors import BlockError
@@ -222,7 +222,8 @@ def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]
             continue
         beyond = covered.difference(plate_outline(plate).buffer(_TOUCH_MM))
         if not beyond.is_empty:
-            over = max(plate_outline(plate).distance(PlanPoint(p)) for p in covered.exterior.coords)
+            corners = get_coordinates(covered)
+            over = max(plate_outline(plate).distance(PlanPoint(*corner)) for corner in corners)
             yield BlockError(
                 "layouts.rib_length",
                 f"{rib.name}, {_mm(rib.length_mm)} long with its welds, runs {_mm(over)} past the "

@@ -227,3 +227,22 @@ def test_any_block_passes_or_is_refused_in_our_words(
         assert error.problem
         assert error.remedy
         assert "\n" not in str(error)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    where=st.floats(-40.0, 40.0),
+    turned=st.floats(-90.0, 90.0),
+    size=st.tuples(st.floats(3.0, 60.0), st.floats(1.0, 30.0)),
+    leg=st.sampled_from([0.0, 3.0, 5.0]),
+)
+def test_any_free_rib_passes_or_is_refused_in_our_words(
+    where: float, turned: float, size: tuple[float, float], leg: float
+) -> None:
+    angle = math.radians(turned)
+    rib = Rib("skew rib", (60.0, where), (math.cos(angle), math.sin(angle)), *size)
+    error = _refusal(replace(bare_block(leg), ribs=(rib,)))
+    if error is not None:
+        assert error.key.startswith(("layouts.", "welds."))
+        assert error.remedy
+        assert "\n" not in str(error)
