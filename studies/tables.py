@@ -102,7 +102,7 @@ def verdicts(comparison: Comparison) -> list[str]:
 
 
 def _verdict(comparison: Comparison, index: int) -> str:
-    """The strongest layout under one load, those too close to tell from it, the best for its mass."""
+    """The strongest layout under one load, those too close to tell, and the best for its mass."""
     units, load = comparison.units, comparison.loads[index]
 
     def load_n(row: LayoutResult) -> float:
