@@ -42,7 +42,7 @@ def check_block(block: Block) -> None:
 
 
 def _mm(value: float) -> str:
-    return f"{value:.4g} mm"
+    return f"{value:.4g} mm" if abs(value) < 1e4 else f"{value:.0f} mm"
 
 
 def _sizes(block: Block) -> Iterator[BlockError]:

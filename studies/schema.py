@@ -15,7 +15,7 @@ def _reader(kind: Kind) -> BeforeValidator:
         try:
             return parsed(value, kind)
         except InputError as error:
-            raise ValueError(str(error)) from error
+            raise ValueError(error.problem, error.remedy) from error
 
     return BeforeValidator(read)
 
@@ -35,9 +35,9 @@ def _leg(value: Any) -> float:
     try:
         leg = parsed(value, "length")
     except InputError as error:
-        raise ValueError(f'{error}; or write "fused" for no fillet') from error
+        raise ValueError(error.problem, f'{error.remedy}, or "fused" for no fillet') from error
     if leg <= 0.0:
-        raise ValueError('a weld leg must be more than nothing; write "fused" for no fillet')
+        raise ValueError("a weld leg must be more than nothing", 'write "fused" for no fillet')
     return leg
 
 

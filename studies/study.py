@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, NoReturn
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from fea.errors import BlockError, InputError
 from fea.grades import steel_of_grade
@@ -19,6 +19,7 @@ from geometry.mesher import Setting
 from geometry.patterns import PATTERNS, RibChoice, gusseted
 from geometry.stock import design_wall_mm, outer_corner_radius_mm
 from studies.loads import CrushCase, LoadCase, PadCase, WrapCase
+from studies.refusals import first_refusal
 from studies.schema import (
     CrushTable,
     LayoutTable,
@@ -51,9 +52,8 @@ class Study:
 class _Reader:
     """Turns tables into dimensions and names file, key and value in every refusal."""
 
-    def __init__(self, path: Path, data: dict[str, Any]) -> None:
+    def __init__(self, path: Path) -> None:
         self.path = path
-        self.data = data
 
     def refuse(self, key: str, problem: str, remedy: str) -> NoReturn:
         raise InputError(f"{self.path.name}: {key}: {problem}", remedy)
@@ -79,16 +79,6 @@ class _Reader:
         except InputError as error:
             self.refuse(key, error.problem, error.remedy)
 
-    def written(self, location: tuple[int | str, ...]) -> Any:
-        """The value at a place in the file, as the user wrote it."""
-        value: Any = self.data
-        for step in location:
-            try:
-                value = value[step]
-            except (KeyError, IndexError, TypeError):
-                return None
-        return value
-
 
 def read_study(path: Path) -> Study:
     """Read and check a study file.
@@ -96,11 +86,11 @@ def read_study(path: Path) -> Study:
     Raises InputError in one line that names the file, the key, the value and the remedy.
     """
     data = _toml(path)
-    reader = _Reader(path, data)
+    reader = _Reader(path)
     try:
         table = StudyTable.model_validate(data)
     except ValidationError as error:
-        raise _first_refusal(reader, error) from error
+        raise first_refusal(path.name, data, error) from error
     layouts = _layouts(reader, table)
     return Study(
         title=table.title,
@@ -132,64 +122,6 @@ def _toml(path: Path) -> dict[str, Any]:
         raise InputError(f"{path.name}: {str(error)[:120]}", "mend that line") from error
     except ValueError as error:
         raise InputError(f"{path}: {error}", "check the path") from error
-
-
-def _first_refusal(reader: _Reader, error: ValidationError) -> InputError:
-    problems = error.errors(include_url=False)
-    # An unknown key is often a misspelt one that is missing too: tell of the misspelling first.
-    first = min(problems, key=lambda problem: problem["type"] != "extra_forbidden")
-    location = tuple(
-        step for step in first["loc"] if step not in ("crush", "pad", "wrap", "OwnSteel", "str")
-    )
-    key = _dotted(reader, location)
-    others = f" ({len(problems) - 1} more after it)" if len(problems) > 1 else ""
-    kind = first["type"]
-    if kind == "extra_forbidden":
-        known = _known_keys(location, reader)
-        near = difflib.get_close_matches(str(location[-1]), known, n=1, cutoff=0.5)
-        remedy = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(known)}"
-        return InputError(f"{reader.path.name}: {key}: unknown key{others}", remedy)
-    if kind == "missing":
-        return InputError(f"{reader.path.name}: {key}: is missing{others}", "add it")
-    if kind in ("value_error",):
-        return InputError(f"{reader.path.name}: {key}: {first['ctx']['error']}{others}", "mend it")
-    shown = f"{reader.written(location)!r:.60}"
-    message = first["msg"][0].lower() + first["msg"][1:]
-    return InputError(f"{reader.path.name}: {key} = {shown}: {message}{others}", "mend it")
-
-
-def _dotted(reader: _Reader, location: tuple[int | str, ...]) -> str:
-    """``layouts[1].pattern`` with the item's own name where it has one."""
-    text = ""
-    for index, step in enumerate(location):
-        if isinstance(step, int):
-            item = reader.written(location[: index + 1])
-            name = item.get("name") if isinstance(item, dict) else None
-            text += f"[{name!r:.40}]" if isinstance(name, str) else f"[{step + 1}]"
-        else:
-            text += f".{step}" if text else str(step)
-    return text or "the file"
-
-
-def _known_keys(location: tuple[int | str, ...], reader: _Reader) -> list[str]:
-    """The keys allowed where an unknown one stands."""
-    model: Any = StudyTable
-    for depth, step in enumerate(location[:-1]):
-        if isinstance(step, int):
-            continue
-        annotation = str(model.model_fields[step].annotation) if step in model.model_fields else ""
-        nested = [table for table in _tables() if f".{table.__name__}" in annotation]
-        if step == "loads":
-            wanted = str(reader.written((*location[: depth + 2], "kind"))).capitalize() + "Table"
-            nested = [table for table in nested if table.__name__ == wanted] or nested
-        if not nested:
-            return []
-        model = nested[0]
-    return [field.alias or name for name, field in model.model_fields.items()]
-
-
-def _tables() -> list[type[BaseModel]]:
-    return list(StudyTable.__mro__[1].__subclasses__())
 
 
 def _positive(reader: _Reader, key: str, load_n: float) -> float:

@@ -1,0 +1,158 @@
+"""What is wrong with a study file, in one plain line, from what the schema library found."""
+
+import difflib
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from fea.errors import InputError
+from studies import schema
+
+_BRANCHES = ("crush", "pad", "wrap", "OwnSteel", "str")
+"""Names the schema library puts into a location that are not keys of the file."""
+
+_LONGEST_SHOWN = 60
+
+Location = tuple[int | str, ...]
+
+
+def first_refusal(file_name: str, data: dict[str, Any], error: ValidationError) -> InputError:
+    """The worst problem found in ``data``, and how many there are besides."""
+    problems = [one for one in error.errors(include_url=False) if _relevant(data, one)]
+    # An unknown key is often a misspelt one that is missing too: tell of the misspelling first.
+    first = min(problems, key=lambda one: one["type"] != "extra_forbidden")
+    location = tuple(step for step in first["loc"] if step not in _BRANCHES)
+    problem, remedy = _in_words(data, location, first)
+    others = f" ({len(problems) - 1} more after it)" if len(problems) > 1 else ""
+    return InputError(f"{file_name}: {_dotted(data, location)}{problem}{others}", remedy)
+
+
+def _relevant(data: dict[str, Any], problem: Mapping[str, Any]) -> bool:
+    """A steel is a grade or a table: keep what is said of the one the user wrote."""
+    location = problem["loc"]
+    for branch, kind in (("OwnSteel", dict), ("str", str)):
+        if branch in location:
+            written = _written(data, location[: location.index(branch)])
+            return isinstance(written, kind) or (branch == "str" and not isinstance(written, dict))
+    return True
+
+
+def _in_words(
+    data: dict[str, Any], location: Location, found: Mapping[str, Any]
+) -> tuple[str, str]:
+    """The problem, to follow the key, and the remedy."""
+    kind, context = found["type"], found.get("ctx", {})
+    if kind == "value_error":
+        problem, remedy = context["error"].args
+        return f": {problem}", str(remedy)
+    if kind == "extra_forbidden":
+        known = _known_keys(data, location)
+        near = difflib.get_close_matches(str(location[-1]), known, n=1, cutoff=0.5)
+        return ": unknown key", f"did you mean {near[0]!r}?" if near else f"use {_either(known)}"
+    if kind == "missing":
+        return ": is missing", "add it"
+    shown = f" = {_written(data, location)!r:.{_LONGEST_SHOWN}}"
+    if kind == "union_tag_invalid":
+        written = _written(data, (*location, "kind"))
+        return (
+            f".kind: {written!r:.{_LONGEST_SHOWN}} is no kind of load",
+            'write "crush", "pad" or "wrap"',
+        )
+    if kind == "union_tag_not_found":
+        return ".kind: is missing", 'write kind = "crush", "pad" or "wrap"'
+    if kind == "literal_error":
+        return f"{shown}: is not one of the choices", f"write {context['expected']}"
+    words = _WORDS.get(kind)
+    if words is None:
+        return f"{shown}: cannot be used here", str(found["msg"]).lower()
+    problem, remedy = words(context)
+    return f"{shown}: {problem}", remedy
+
+
+_TWO_SIZES = ("needs two sizes in a list", 'write for example ["120 mm", "80 mm"]')
+_TABLE = ("needs keys of its own", "write it as a table, as in the file from: gussetry new")
+_LIST = ("needs a list", "write it as in the file from: gussetry new")
+_NAME = ("is not a name of 1 to 60 characters", "write a short name in quotes")
+_SWITCH = ("is neither yes nor no", "write true or false, without quotes")
+_NUMBER = ("is not a plain number", "write for example 10, without quotes")
+
+_WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
+    "tuple_type": lambda _: _TWO_SIZES,
+    "too_long": lambda c: (
+        _TWO_SIZES
+        if c.get("field_type") == "Tuple"
+        else ("has too many entries", f"give at most {c['max_length']}")
+    ),
+    "too_short": lambda _: ("is empty", "give at least one"),
+    "model_type": lambda _: _TABLE,
+    "model_attributes_type": lambda _: _TABLE,
+    "dict_type": lambda _: _TABLE,
+    "list_type": lambda _: _LIST,
+    "string_type": lambda _: _NAME,
+    "string_too_short": lambda _: _NAME,
+    "string_too_long": lambda _: _NAME,
+    "bool_type": lambda _: _SWITCH,
+    "float_type": lambda _: _NUMBER,
+    "greater_than": lambda c: ("is too small", f"give more than {c['gt']:g}"),
+    "less_than": lambda c: ("is too large", f"give less than {c['lt']:g}"),
+    "less_than_equal": lambda c: ("is too large", f"give at most {c['le']:g}"),
+}
+
+
+def _either(names: list[str]) -> str:
+    return ", ".join(names[:-1]) + f" or {names[-1]}" if len(names) > 1 else "".join(names)
+
+
+def _written(data: dict[str, Any], location: Location) -> Any:
+    """The value at a place in the file, as the user wrote it; None where there is none."""
+    value: Any = data
+    for step in location:
+        try:
+            value = value[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return value
+
+
+def _dotted(data: dict[str, Any], location: Location) -> str:
+    """``layouts['Mid-wall ribs'].pattern``: with an item's own name where it has one."""
+    text = ""
+    for index, step in enumerate(location):
+        if isinstance(step, int):
+            item = _written(data, location[: index + 1])
+            name = item.get("name") if isinstance(item, dict) else None
+            text += f"[{name!r:.40}]" if isinstance(name, str) else f"[{step + 1}]"
+        else:
+            text += f".{step!s:.40}" if text else f"{step!s:.40}"
+    return (text or "the file").replace("\n", " ")
+
+
+def _known_keys(data: dict[str, Any], location: Location) -> list[str]:
+    """The keys allowed where an unknown one stands."""
+    model: type[BaseModel] = schema.StudyTable
+    for depth, step in enumerate(location[:-1]):
+        if isinstance(step, int):
+            continue
+        if step == "loads":
+            kind = _written(data, (*location[: depth + 2], "kind"))
+            model = _LOADS.get(kind, schema.WrapTable)
+        else:
+            model = _NESTED.get(step, schema.OwnSteel)
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+_LOADS: dict[str, type[BaseModel]] = {"crush": schema.CrushTable, "pad": schema.PadTable}
+
+_NESTED: dict[str, type[BaseModel]] = {
+    "units": schema.UnitsTable,
+    "steel": schema.Steels,
+    "tube": schema.TubeTable,
+    "bottom_plate": schema.PlateTable,
+    "top_plate": schema.PlateTable,
+    "pin": schema.PinTable,
+    "hole": schema.HoleTable,
+    "welds": schema.WeldTable,
+    "layouts": schema.LayoutTable,
+    "ribs": schema.FreeRib,
+}
