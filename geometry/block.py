@@ -19,7 +19,8 @@ class Tube:
     """A stub of rectangular hollow section standing on its sawn end.
 
     ``length_mm`` and ``width_mm`` are outside sizes along x and y; ``wall_mm`` is the design wall
-    (already reduced where the product standard says so); ``corner_radius_mm`` is the outer one.
+    (already reduced where the product standard says so); ``corner_radius_mm`` is the outer one, and
+    ``bore_radius_mm`` the inner one where it is not the outer one less the wall.
     """
 
     length_mm: float
@@ -28,10 +29,13 @@ class Tube:
     corner_radius_mm: float
     height_mm: float
     steel: Steel
+    bore_radius_mm: float | None = None
 
     @property
     def inner_radius_mm(self) -> float:
-        """Inner corner radius: the outer one less the wall, never negative."""
+        """Inner corner radius: as given, or the outer one less the wall, never negative."""
+        if self.bore_radius_mm is not None:
+            return self.bore_radius_mm
         return max(self.corner_radius_mm - self.wall_mm, 0.0)
 
 

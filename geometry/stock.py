@@ -23,6 +23,13 @@ def outer_corner_radius_mm(standard: TubeStandard, wall_mm: float) -> float:
     return 2.0 * wall_mm
 
 
+def inner_corner_radius_mm(standard: TubeStandard, wall_mm: float) -> float:
+    """Inner corner radius: t by EN 10210-2, else the outer one less the wall."""
+    if standard == "EN 10210":
+        return wall_mm
+    return outer_corner_radius_mm(standard, wall_mm) - wall_mm
+
+
 def design_wall_mm(standard: TubeStandard | None, wall_mm: float, reduced: bool | None) -> float:
     """The wall to design with; ``reduced`` says whether, None leaves it to the standard."""
     wanted = standard == "ASTM A500" if reduced is None else reduced

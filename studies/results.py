@@ -24,7 +24,8 @@ class CaseResult:
 
     starts is first yield: where yielding starts; shows is where it is expected to be seen.
     raw_peak_mpa is the highest stress anywhere under the case's load: it grows with every
-    refinement and is given only as what it is. stiffness_n_per_mm is load over the approach of
+    refinement and is given only as what it is. lift_offset_mm is the offset, in the load's own
+    direction, at which a soft seat starts to lift. stiffness_n_per_mm is load over the approach of
     the two seats (mean movement of the top face against the bottom one).
     """
 
@@ -33,7 +34,7 @@ class CaseResult:
     shows: YieldPoint
     raw_peak_mpa: float
     stiffness_n_per_mm: float
-    remarks: tuple[str, ...]
+    lift_offset_mm: float | None
     residual: float
     iterations: int
     field_file: str

@@ -37,11 +37,11 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class _Loaded:
-    """A load case as the solver takes it, and what is worth saying about it."""
+    """A load case as the solver takes it, and the offset at which its seat starts to lift."""
 
     case: LoadCase
     problem: Problem
-    remarks: tuple[str, ...]
+    lift_offset_mm: float | None
 
 
 def layout_result(
@@ -87,29 +87,22 @@ def layout_result(
 def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
     if isinstance(case, CrushCase):
         problem = platen_crush(model, case.name, UNDERSIDE, UPPERSIDE, case.friction)
-        return _Loaded(case, problem, ())
+        return _Loaded(case, problem, None)
     below = seat_on(model, UNDERSIDE)
     middle = np.array(block.top.centre_mm)
     if isinstance(case, PadCase):
         centre = middle + np.array(case.centre_mm)
         pad = seat_on(model, UPPERSIDE, Patch(case.size_mm, (float(centre[0]), float(centre[1]))))
         problem = seated(model, case.name, pad, below, case.load_n, pad.centroid_mm, np.zeros(2))
-        return _Loaded(case, problem, ())
+        return _Loaded(case, problem, None)
     patch = Patch(case.seat_size_mm, block.top.centre_mm) if case.seat_size_mm else None
     above = seat_on(model, UPPERSIDE, patch)
     offset = np.array(case.offset_mm)
     shear = np.array(case.shear_n)
     problem = seated(model, case.name, above, below, case.load_n, middle + offset, shear)
     size_mm = float(np.hypot(*offset))
-    remarks: tuple[str, ...] = ()
-    if size_mm > 0.0:
-        lift_mm = lift_offset_mm(above, offset / size_mm)
-        state = "lifts" if size_mm > lift_mm else "does not lift"
-        remarks = (
-            f"the seat starts to lift at an offset of {lift_mm:.1f} mm; "
-            f"at {size_mm:.1f} mm it {state}",
-        )
-    return _Loaded(case, problem, remarks)
+    lift_mm = lift_offset_mm(above, offset / size_mm) if size_mm > 0.0 else None
+    return _Loaded(case, problem, lift_mm)
 
 
 def _judged(
@@ -130,7 +123,7 @@ def _judged(
         shows=_point(block, case, found.shows),
         raw_peak_mpa=found.raw_peak_mpa,
         stiffness_n_per_mm=case.load_n / _approach_mm(model, solution.displacement_mm),
-        remarks=one.remarks,
+        lift_offset_mm=one.lift_offset_mm,
         residual=solution.residual,
         iterations=solution.iterations,
         field_file=field_file,

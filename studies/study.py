@@ -17,7 +17,7 @@ from geometry.block import Block, Hole, Layout, Pin, Plate, Rib, Tube, Welds
 from geometry.checks import check_block
 from geometry.mesher import Setting
 from geometry.patterns import PATTERNS, RibChoice, gusseted
-from geometry.stock import design_wall_mm, outer_corner_radius_mm
+from geometry.stock import design_wall_mm, inner_corner_radius_mm, outer_corner_radius_mm
 from studies.loads import CrushCase, LoadCase, PadCase, WrapCase
 from studies.refusals import first_refusal
 from studies.schema import (
@@ -151,13 +151,14 @@ def _layouts(reader: _Reader, table: StudyTable) -> tuple[Layout, ...]:
 def _bare_block(reader: _Reader, table: StudyTable) -> Block:
     steel, tube = table.steel, table.tube
     wall_mm = design_wall_mm(tube.standard, tube.wall, tube.reduced_wall)
-    radius_mm = tube.corner_radius
+    radius_mm, bore_mm = tube.corner_radius, None
     if radius_mm is None:
         if tube.standard is None:
             reader.refuse(
                 "tube.corner_radius", "is missing", 'give it, or a standard such as "EN 10219"'
             )
         radius_mm = outer_corner_radius_mm(tube.standard, wall_mm)
+        bore_mm = inner_corner_radius_mm(tube.standard, wall_mm)
 
     def plate(key: str, plate_table: PlateTable, choice: SteelChoice | None) -> Plate:
         metal = reader.steel(f"steel.{key}", choice or steel.all, plate_table.thickness)
@@ -178,7 +179,7 @@ def _bare_block(reader: _Reader, table: StudyTable) -> Block:
         hole = Hole(table.hole.diameter, table.hole.position)
     tube_steel = reader.steel("steel.tube", steel.tube or steel.all, wall_mm)
     return Block(
-        tube=Tube(*tube.size, wall_mm, radius_mm, tube.height, tube_steel),
+        tube=Tube(*tube.size, wall_mm, radius_mm, tube.height, tube_steel, bore_mm),
         bottom=plate("bottom_plate", table.bottom_plate, steel.bottom_plate),
         top=plate("top_plate", table.top_plate, steel.top_plate),
         ribs=(),

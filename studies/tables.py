@@ -3,10 +3,12 @@
 import csv
 import io
 import json
+import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from studies.cautions import CAUTIONS
+from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.store import write_whole
 
@@ -132,17 +134,23 @@ def _verdict(comparison: Comparison, index: int) -> str:
 
 
 def remarks(comparison: Comparison) -> list[str]:
-    """What is worth knowing of each load, once."""
-    said = [
-        f"{case.case.name}: {remark}."
-        for row in comparison.results[:1]
-        for case in row.cases
-        for remark in case.remarks
-    ]
-    return said + [
+    """What is worth knowing of each load, once, and of each layout that could not be computed."""
+    said = [_lift_remark(comparison, case) for row in comparison.results[:1] for case in row.cases]
+    return [one for one in said if one] + [
         f"{failure.name} could not be computed: {failure.reason}."
         for failure in comparison.failures
     ]
+
+
+def _lift_remark(comparison: Comparison, case: CaseResult) -> str:
+    if case.lift_offset_mm is None or not isinstance(case.case, WrapCase):
+        return ""
+    show, offset_mm = comparison.units.show_length, math.hypot(*case.case.offset_mm)
+    state = "it lifts" if offset_mm > case.lift_offset_mm else "it stays down"
+    return (
+        f"{case.case.name}: the seat starts to lift when the load is {show(case.lift_offset_mm)} "
+        f"off the middle; at {show(offset_mm)} {state}."
+    )
 
 
 def write_tables(comparison: Comparison, folder: Path) -> None:
