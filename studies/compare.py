@@ -3,6 +3,7 @@
 import multiprocessing
 import os
 import queue
+import signal
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
@@ -116,8 +117,14 @@ def _rows(jobs: list[_Job], heard: Heard, executor: Executor | None) -> Iterator
 
 
 def _in_processes(jobs: list[_Job], workers: int) -> Iterator[Row]:
-    with ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
+    spawn = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, spawn, _die_quietly) as pool:
         yield from _finished({pool.submit(_row, job): job for job in jobs})
+
+
+def _die_quietly() -> None:
+    """Let Ctrl-C end a worker at once; only the parent has something to say about it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _alone(job: _Job) -> Row:

@@ -7,6 +7,7 @@ import meshio
 import numpy as np
 
 from fea.elasticity import smoothed_stress_mpa, von_mises_mpa
+from fea.errors import PictureError
 from fea.mesh import Floats
 from fea.model import Model
 
@@ -42,3 +43,14 @@ def write_field(
         half_done.replace(path)
     finally:
         half_done.unlink(missing_ok=True)
+
+
+def read_field(path: Path) -> meshio.Mesh:
+    """Read a field back; raises PictureError when the file is missing or damaged."""
+    try:
+        return meshio.read(path)
+    except (SystemExit, OSError, ValueError, KeyError, meshio.ReadError) as error:
+        # meshio leaves the whole program on a file it cannot make sense of.
+        raise PictureError(
+            f"{path.name} cannot be read, so its pictures were left out", "run again with --fresh"
+        ) from error

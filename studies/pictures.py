@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import meshio
 import numpy as np
 
 from fea.errors import PictureError
+from studies.fields import read_field
 from studies.results import Comparison, LayoutResult
 from studies.sheets import Cell, draw_plain_sheet, draw_strength_chart, draw_stress_sheet
 from studies.study import slug
@@ -112,7 +112,7 @@ def _drawn(comparison: Comparison, folder: Path, scratch: Path, window: str) -> 
 
 
 def _job(field: Path, picture: Path) -> dict[str, Any]:
-    points = meshio.read(field).points
+    points = read_field(field).points
     low, high = points.min(axis=0), points.max(axis=0)
     return {
         "field": str(field),
@@ -162,7 +162,7 @@ class _View:
     def __init__(self, comparison: Comparison, index: int, fields: Path) -> None:
         shares, furthest, size = [], 0.0, 0.0
         for row in comparison.results:
-            grid = meshio.read(fields / row.cases[index].field_file)
+            grid = read_field(fields / row.cases[index].field_file)
             shares.append(grid.point_data["share_of_yield"])
             moved = np.abs(grid.point_data["displacement_mm"]).max()
             furthest = max(furthest, float(moved) * row.cases[index].case.demand_multiple)

@@ -32,8 +32,8 @@ def run_comparison(
     if setting:
         study = replace(study, setting=setting)
     folder = out / study.slug
-    comparison = _computed(study, folder, fresh)
     try:
+        comparison = _computed(study, folder, fresh)
         write_tables(comparison, folder)
         figures, missing = _figures(comparison, folder, pictures)
         report = write_report(comparison, figures, missing, folder)

@@ -141,5 +141,11 @@ def test_refining_once_moves_neither_yield_load_by_five_percent(pattern: str) ->
     normal = _loads(_model(patterned(pattern), "normal"))
     fine = _loads(_model(patterned(pattern), "fine"))
     for (name, starts, shows), (_, finer_starts, finer_shows) in zip(normal, fine, strict=True):
+        print(
+            f"{pattern:16s} {name:6s} starts {LOAD_N / starts / 1e3:6.0f} → "
+            f"{LOAD_N / finer_starts / 1e3:6.0f} kN ({100 * (starts / finer_starts - 1):+.1f} %), "
+            f"shows {LOAD_N / shows / 1e3:6.0f} → {LOAD_N / finer_shows / 1e3:6.0f} kN "
+            f"({100 * (shows / finer_shows - 1):+.1f} %)"
+        )
         assert finer_starts == pytest.approx(starts, rel=0.05), f"{name} starts"
         assert finer_shows == pytest.approx(shows, rel=0.05), f"{name} shows"

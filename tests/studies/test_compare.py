@@ -15,10 +15,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from fea.errors import MeshError, PictureError
-from studies import compare, pictures
+from fea.errors import InputError, MeshError, PictureError
+from studies import compare, pictures, session
 from studies.cautions import CAUTIONS
 from studies.compare import compared
+from studies.fields import read_field
+from studies.loads import CrushCase, PadCase, WrapCase
 from studies.report import write_report
 from studies.results import Comparison, LayoutFailure, LayoutResult
 from studies.solve import layout_result
@@ -179,6 +181,48 @@ def test_one_layout_that_fails_leaves_the_rest(
     keys = [result_key(one, study.loads, study.setting) for one in study.layouts]
     kept = [kept_result(tmp_path / "store", key) for key in keys]
     assert [one is not None for one in kept] == [True, False, True]
+
+
+def test_every_kind_of_load_is_carried(tmp_path: Path) -> None:
+    """Pad, stuck platens, a narrow seat and shear, on one block; each checked by the solver."""
+    study = replace(read_study(DEMO / "bench_block.toml"), setting="quick")
+    loads = (
+        CrushCase("loose", 10_000.0, 1.0),
+        CrushCase("stuck", 10_000.0, 1.0, friction=True),
+        PadCase("pad", 10_000.0, 1.0, (40.0, 30.0), (10.0, 5.0)),
+        WrapCase("front", 10_000.0, 1.0, (20.0, 0.0)),
+        WrapCase("rear", 10_000.0, 1.0, (-20.0, 0.0)),
+        WrapCase("pushed", 10_000.0, 1.0, (20.0, 0.0), (2_000.0, 0.0), (100.0, 80.0)),
+    )
+    result = layout_result(
+        study.layouts[0], loads, "quick", tmp_path, "one", lambda what: _quietly("one", what)
+    )
+    load_n = {case.case.name: case.starts.load_n for case in result.cases}
+    stiffness = {case.case.name: case.stiffness_n_per_mm for case in result.cases}
+    assert stiffness["stuck"] > stiffness["loose"]
+    # The block is alike front and rear, its mesh is not: the two differ by less than a mesh does.
+    assert load_n["front"] == pytest.approx(load_n["rear"], rel=0.06)
+    assert stiffness["front"] == pytest.approx(stiffness["rear"], rel=0.01)
+    assert load_n["pushed"] != pytest.approx(load_n["front"], rel=0.01)
+    assert load_n["pad"] < load_n["loose"]
+
+
+def test_a_full_disk_is_one_line(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    study = DEMO / "bench_block.toml"
+
+    def full(*_: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(session, "compared", full)
+    with pytest.raises(InputError, match="no space left on device; make room"):
+        session.run_comparison(study, tmp_path, "quick", False, False)
+
+
+def test_a_damaged_field_costs_only_its_pictures(tmp_path: Path) -> None:
+    path = tmp_path / "x.vtu"
+    path.write_text("<VTKFile")
+    with pytest.raises(PictureError, match="cannot be read, so its pictures"):
+        read_field(path)
 
 
 def _small(metric: tuple[Path, str]) -> Comparison:
