@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from conftest import patterned
+from blocks import patterned
 
 from fea.bearing import platen_crush, pressed_load_n, scaled_to, seat_on, seated
 from fea.elasticity import vertex_stress_mpa

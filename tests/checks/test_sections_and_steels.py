@@ -3,7 +3,7 @@
 import warnings
 
 import pytest
-from conftest import patterned
+from blocks import patterned
 
 from fea.errors import InputError
 from fea.grades import steel_of_grade

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import S355, bare_block, patterned
+from blocks import S355, bare_block, patterned
 
 from fea.mesh import Floats, TaggedMesh
 from geometry.amounts import mass_kg, steels_of

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from conftest import S355, bare_block, patterned
+from blocks import S355, bare_block, patterned
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
