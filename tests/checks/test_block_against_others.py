@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from blocks import patterned
+from reference import Reference, reference_mesh
 
 from fea.bearing import platen_crush, pressed_load_n, scaled_to, seat_on, seated
 from fea.elasticity import vertex_stress_mpa
@@ -31,53 +32,13 @@ def demo_model(request: pytest.FixtureRequest) -> Model:
 
 def test_crush_agrees_with_a_general_purpose_library(demo_model: Model) -> None:
     """Same mesh and problem in NGSolve with its direct solver: reaction and movement to 1e-8."""
-    import ngsolve as ngs
-    from netgen.meshing import Element2D, Element3D, FaceDescriptor, MeshPoint, Pnt
-    from netgen.meshing import Mesh as NetgenMesh
-
-    mesh = demo_model.mesh
-    theirs = NetgenMesh(dim=3)
-    numbers = [theirs.Add(MeshPoint(Pnt(*point))) for point in mesh.points_mm]
-    below, above = mesh.facets_of(UNDERSIDE), mesh.facets_of(UPPERSIDE)
-    for surface, (facets, name) in enumerate(((below, "below"), (above, "above")), start=1):
-        theirs.Add(FaceDescriptor(surfnr=surface, domin=1, bc=surface))
-        theirs.SetBCName(surface - 1, name)
-        for facet in mesh.skin_facets[facets]:
-            theirs.Add(Element2D(surface, [numbers[i] for i in facet]))
-    others = np.setdiff1d(np.arange(len(mesh.skin_facets)), np.concatenate([below, above]))
-    theirs.Add(FaceDescriptor(surfnr=3, domin=1, bc=3))
-    for facet in mesh.skin_facets[others]:
-        theirs.Add(Element2D(3, [numbers[i] for i in facet]))
-    for tet in mesh.tets:
-        theirs.Add(Element3D(1, [numbers[i] for i in tet]))
-    grid = ngs.Mesh(theirs)
-
-    lam, mu = demo_model.steels[0].lame_mpa
-    space = ngs.VectorH1(grid, order=2, dirichlet="below|above")
-    u, v = space.TnT()
-
-    def strain(w):  # type: ignore[no-untyped-def]
-        return (ngs.Grad(w) + ngs.Grad(w).trans) / 2
-
-    form = ngs.BilinearForm(space)
-    form += (
-        2 * mu * ngs.InnerProduct(strain(u), strain(v)) + lam * ngs.div(u) * ngs.div(v)
-    ) * ngs.dx
+    reference = Reference(reference_mesh(demo_model.mesh), demo_model.steels[0].lame_mpa)
+    reference.assembled()
+    inverse = reference.form.mat.Inverse(reference.space.FreeDofs(), inverse="sparsecholesky")
     crush = platen_crush(demo_model, "crush", UNDERSIDE, UPPERSIDE, friction=True)
     travel = -float(crush.moved_mm.min())
-    with ngs.TaskManager():
-        form.Assemble()
-        field = ngs.GridFunction(space)
-        field.Set(ngs.CF((0, 0, -travel)), definedon=grid.Boundaries("above"))
-        rest = field.vec.CreateVector()
-        rest.data = -form.mat * field.vec
-        field.vec.data += form.mat.Inverse(space.FreeDofs(), inverse="sparsecholesky") * rest
-        push = field.vec.CreateVector()
-        push.data = form.mat * field.vec
-    their_load = float(ngs.InnerProduct(push, field.vec)) / travel
-    theirs_mm = np.column_stack(
-        [component.vec.FV().NumPy()[: grid.nv] for component in field.components]
-    )
+    theirs_mm, work = reference.moved(inverse, (0.0, 0.0, -travel))
+    their_load = work / travel
     (solution,) = solved(demo_model, (crush,), goal=1e-11)
     ours_mm = solution.displacement_mm[demo_model.space.vertex_node]
     assert pressed_load_n(solution, demo_model, UPPERSIDE) == pytest.approx(their_load, rel=1e-8)
