@@ -1,28 +1,24 @@
 """The figures of a comparison: stress sheets, plain views and the strength chart."""
 
 import json
-import math
 import os
 import subprocess
 import sys
 import tempfile
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from fea.errors import PictureError
-from studies.fields import read_field
+from studies.chart import draw_strength_chart
 from studies.results import Comparison, LayoutResult
-from studies.sheets import Cell, draw_plain_sheet, draw_strength_chart, draw_stress_sheet
+from studies.scenes import VIEWPOINT, Frame, Scale, Seen, seen, shared_frame, shared_scale
+from studies.sheets import Cell, cell_width, draw_plain_sheet, draw_stress_sheet
 from studies.study import slug
 
 OPENGL_PACKAGES = "libgl1 libegl1 libxcursor1 libxft2 libxinerama1"
 
-_CELL_PIXELS = (1300, 1000)
-_MOVEMENT_SHARE = 0.05
-_SCALE_PERCENTILE = 99.7
 _PROBE_SECONDS = 60
 _DRAW_SECONDS = 600
 
@@ -40,7 +36,13 @@ def window_system() -> str | None:
     """The VTK window class that can draw here, or None when none can."""
     for name in ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow"):
         try:
-            probe = _child(["--probe"], name, _PROBE_SECONDS)
+            probe = subprocess.run(
+                _child("--probe"),
+                env=_environment(name),
+                capture_output=True,
+                timeout=_PROBE_SECONDS,
+                check=False,
+            )
         except subprocess.TimeoutExpired:
             continue
         if probe.returncode == 0:
@@ -48,25 +50,33 @@ def window_system() -> str | None:
     return None
 
 
-def _child(arguments: list[str], window: str, seconds: int) -> "subprocess.CompletedProcess[bytes]":
-    return subprocess.run(
-        [sys.executable, "-P", "-m", "studies.render_child", *arguments],
-        env={**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window},
-        capture_output=True,
-        timeout=seconds,
-        check=False,
-    )
+def _child(argument: str) -> list[str]:
+    return [sys.executable, "-P", "-m", "studies.render_child", argument]
+
+
+def _environment(window: str) -> dict[str, str]:
+    # Two children share the cores: without this each would start a thread for every core.
+    return {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window, "LP_NUM_THREADS": "1"}
 
 
 def chart_figure(comparison: Comparison, folder: Path) -> Figure:
     """Bars of first-yield load by layout and load case against the load demanded."""
     name = "strength.png"
     draw_strength_chart(comparison, folder / name)
+    units = comparison.units
+    described = "; ".join(
+        f"{load.name}, demanded {units.show_force(load.demanded_n)}: "
+        + ", ".join(
+            f"{row.name} {units.show_force(row.cases[index].starts.load_n)}"
+            for row in comparison.results
+        )
+        for index, load in enumerate(comparison.loads)
+    )
     return Figure(
         name,
-        "First-yield load of each layout (bar), the load at which yielding is expected to show "
-        "(open mark), and the load demanded (line).",
-        "Bar chart of first-yield load by layout and load case.",
+        "First-yield load of each layout (bar; hatched where it falls short), the load at which "
+        "yielding is expected to show (open mark), and the load demanded (line).",
+        f"Bar chart of first-yield loads. {described}.",
     )
 
 
@@ -77,30 +87,50 @@ def block_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
     """
     if not comparison.results:
         return ()
-    window = window_system()
+    fields = folder / "fields"
+    with ThreadPoolExecutor(1) as beside:
+        probing = beside.submit(window_system)
+        views = [_View(comparison, index, fields) for index in range(len(comparison.loads))]
+        window = probing.result()
     if window is None:
         raise PictureError(
             "the 3D pictures were left out: this machine has no OpenGL to draw with",
             f"install {OPENGL_PACKAGES} and run again",
         )
     with tempfile.TemporaryDirectory() as scratch:
-        return _drawn(comparison, folder, Path(scratch), window)
+        return _drawn(comparison, folder, Path(scratch), window, views)
 
 
-def _drawn(comparison: Comparison, folder: Path, scratch: Path, window: str) -> tuple[Figure, ...]:
+class _View:
+    """All layouts under one load: scale, and the windows for the moved and for the plain block."""
+
+    def __init__(self, comparison: Comparison, index: int, fields: Path) -> None:
+        self.load = comparison.loads[index]
+        cases = [row.cases[index] for row in comparison.results]
+        layouts: list[Seen] = [seen(fields / case.field_file) for case in cases]
+        demand, width = self.load.demand_multiple, cell_width(len(cases))
+        self.scale: Scale = shared_scale(layouts, demand)
+        self.drawn_movement = self.scale.exaggeration * demand
+        self.frame = shared_frame(layouts, self.drawn_movement, width)
+        self.plain_frame = shared_frame(layouts, 0.0, width)
+
+
+def _drawn(
+    comparison: Comparison, folder: Path, scratch: Path, window: str, views: list[_View]
+) -> tuple[Figure, ...]:
     fields = folder / "fields"
-    views = [_View(comparison, index, fields) for index in range(len(comparison.loads))]
     jobs: list[dict[str, Any]] = []
     for number, row in enumerate(comparison.results):
-        plain = _job(fields / row.cases[0].field_file, scratch / f"plain-{number}.png")
-        jobs.append({**plain, "parts": list(row.parts)})
-        for index, view in enumerate(views):
-            case = row.cases[index]
+        job = _job(fields / row.cases[0].field_file, scratch / f"plain-{number}.png")
+        jobs.append({**job, **_camera(views[0].plain_frame), "parts": list(row.parts)})
+        for index, (case, view) in enumerate(zip(row.cases, views, strict=True)):
+            job = _job(fields / case.field_file, scratch / f"load-{index}-{number}.png")
             jobs.append(
                 {
-                    **_job(fields / case.field_file, scratch / f"load-{index}-{number}.png"),
-                    "exaggeration": view.exaggeration * case.case.demand_multiple,
-                    "highest_share": view.highest_share,
+                    **job,
+                    **_camera(view.frame),
+                    "exaggeration": view.drawn_movement,
+                    "top_share": view.scale.top_share,
                     "marker_mm": list(case.starts.point_mm),
                 }
             )
@@ -112,31 +142,32 @@ def _drawn(comparison: Comparison, folder: Path, scratch: Path, window: str) -> 
 
 
 def _job(field: Path, picture: Path) -> dict[str, Any]:
-    points = read_field(field).points
-    low, high = points.min(axis=0), points.max(axis=0)
+    """What the child is told of a picture, but for its camera; still, unmarked, uncoloured."""
     return {
         "field": str(field),
         "picture": str(picture),
-        "pixels": list(_CELL_PIXELS),
-        "bounds": [float(v) for pair in zip(low, high, strict=True) for v in pair],
+        "viewpoint": list(VIEWPOINT),
         "exaggeration": 0.0,
         "parts": [],
-        "highest_share": 1.0,
+        "top_share": 1.0,
         "marker_mm": None,
     }
 
 
+def _camera(frame: Frame) -> dict[str, Any]:
+    return asdict(frame)
+
+
 def _run(jobs: list[dict[str, Any]], scratch: Path, window: str) -> None:
     """Draw all jobs, split over two processes."""
-    halves = [jobs[0::2], jobs[1::2]]
     children = []
-    for number, half in enumerate(halves):
+    for number, half in enumerate((jobs[0::2], jobs[1::2])):
         path = scratch / f"jobs-{number}.json"
         path.write_text(json.dumps(half), encoding="utf-8")
         children.append(
             subprocess.Popen(
-                [sys.executable, "-P", "-m", "studies.render_child", str(path)],
-                env={**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window},
+                _child(str(path)),
+                env=_environment(window),
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
             )
@@ -156,40 +187,15 @@ def _run(jobs: list[dict[str, Any]], scratch: Path, window: str) -> None:
         )
 
 
-class _View:
-    """What all layouts share under one load: colour scale and exaggeration."""
-
-    def __init__(self, comparison: Comparison, index: int, fields: Path) -> None:
-        shares, furthest, size = [], 0.0, 0.0
-        for row in comparison.results:
-            grid = read_field(fields / row.cases[index].field_file)
-            shares.append(grid.point_data["share_of_yield"])
-            moved = np.abs(grid.point_data["displacement_mm"]).max()
-            furthest = max(furthest, float(moved) * row.cases[index].case.demand_multiple)
-            size = max(size, float(np.ptp(grid.points, axis=0).max()))
-        percentile = max(float(np.percentile(share, _SCALE_PERCENTILE)) for share in shares)
-        self.highest_share = _rounded_up(percentile)
-        self.peak_share = max(float(share.max()) for share in shares)
-        self.exaggeration = _rounded_down(_MOVEMENT_SHARE * size / furthest)
-
-
-def _rounded_up(value: float) -> float:
-    step = 10.0 ** math.floor(math.log10(value))
-    return next(
-        m * step
-        for m in (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
-        if m * step >= value
-    )
-
-
-def _rounded_down(value: float) -> float:
-    step = 10.0 ** math.floor(math.log10(value))
-    return next(m * step for m in (5.0, 2.0, 1.0) if m * step <= value)
-
-
 def _marker(picture: Path) -> tuple[float, float, bool] | None:
     found = json.loads(picture.with_suffix(".json").read_text())["marker"]
     return None if found is None else (found[0], found[1], found[2] > 0.5)
+
+
+def _absent(comparison: Comparison) -> str:
+    """Which layouts the sheets cannot show, or nothing."""
+    names = ", ".join(failure.name for failure in comparison.failures)
+    return f"Not shown, for it could not be computed: {names}." if names else ""
 
 
 def _plain_sheet(comparison: Comparison, folder: Path, scratch: Path) -> Figure:
@@ -198,11 +204,14 @@ def _plain_sheet(comparison: Comparison, folder: Path, scratch: Path) -> Figure:
         Cell(scratch / f"plain-{number}.png", row.name, _amounts(comparison, row), None)
         for number, row in enumerate(comparison.results)
     ]
-    draw_plain_sheet(cells, comparison.title, folder / name)
+    draw_plain_sheet(cells, comparison.title, _absent(comparison), folder / name)
     return Figure(
         name,
-        "The blocks as drawn: plates and tube grey, ribs green, welds yellow, pin purple.",
-        f"{len(cells)} blocks side by side: " + ", ".join(cell.title for cell in cells) + ".",
+        "The blocks as drawn: plates and tube grey (the top plate like glass), ribs green, welds "
+        f"yellow, pin purple. {_absent(comparison)}".strip(),
+        f"{len(cells)} blocks side by side: " + ", ".join(cell.title for cell in cells) + "."
+        if len(cells) > 1
+        else f"The block: {cells[0].title}.",
     )
 
 
@@ -214,8 +223,7 @@ def _amounts(comparison: Comparison, row: LayoutResult) -> str:
 def _stress_sheet(
     comparison: Comparison, folder: Path, scratch: Path, index: int, view: _View
 ) -> Figure:
-    load = comparison.loads[index]
-    name = f"stress-{index + 1}-{slug(load.name)}.png"
+    name = f"stress-{index + 1}-{slug(view.load.name)}.png"
     cells = []
     for number, row in enumerate(comparison.results):
         case, picture = row.cases[index], scratch / f"load-{index}-{number}.png"
@@ -224,19 +232,18 @@ def _stress_sheet(
             f"({case.ratio:.2f} × demand)\n{case.starts.place}"
         )
         cells.append(Cell(picture, row.name, text, _marker(picture)))
-    demanded = comparison.units.show_force(load.demanded_n)
+    demanded = comparison.units.show_force(view.load.demanded_n)
     draw_stress_sheet(
         cells,
-        f"{load.name} at the demanded {demanded}",
-        view.highest_share,
-        view.peak_share,
-        view.exaggeration,
+        f"{view.load.name} at the demanded {demanded}",
+        view.scale,
+        _absent(comparison),
         folder / name,
     )
     caption = (
-        f"{load.name}: stress as a share of yield at the demanded {demanded}, movement drawn "
-        f"{view.exaggeration:g} times larger. The ring marks where yielding starts; a dashed ring "
-        "lies behind the steel in front of it."
-    )
+        f"{view.load.name}: stress as a share of yield at the demanded {demanded}, movement drawn "
+        f"{view.scale.exaggeration:g} times larger. The ring marks where yielding starts; a dashed "
+        f"ring lies behind the steel in front of it. {_absent(comparison)}"
+    ).strip()
     described = "; ".join(f"{cell.title}: {cell.text}" for cell in cells).replace("\n", ", ")
-    return Figure(name, caption, f"{load.name}. {described}.")
+    return Figure(name, caption, f"{view.load.name}. {described}.")

@@ -28,7 +28,7 @@ _PART_COLOURS = (
     ("bottom plate", "#b9c3cc"),
     ("pin", "#6b5b73"),
 )
-_VIEW = (1.0, -1.25, 0.55)
+_SHARP_ANGLE = 35.0
 
 
 def main(arguments: list[str]) -> int:
@@ -50,39 +50,31 @@ def _draw(job: dict[str, Any]) -> None:
     moved = grid.points + job["exaggeration"] * grid["displacement_mm"]
     marker = _moved_marker(grid, job)
     grid.points = moved
-    skin = grid.extract_surface(algorithm="dataset_surface")
     plotter = pv.Plotter(off_screen=True, window_size=job["pixels"])
     plotter.set_background(_BACKGROUND)
-    # Weak shading: the colours must stay those of the legend.
-    light = {"ambient": 0.75, "diffuse": 0.3, "specular": 0.0, "smooth_shading": False}
     if job["parts"]:
-        colours = np.array([_part_colour(name) for name in job["parts"]])
-        skin["colour"] = colours[skin["part"]]
-        # The top plate is drawn thin as glass, so that what stands under it can be seen.
-        over = np.array([name == "top plate" for name in job["parts"]])[skin["part"]]
-        looks = {"scalars": "colour", "rgb": True, "ambient": 0.45, "diffuse": 0.6}
-        plotter.add_mesh(skin.extract_cells(np.flatnonzero(~over)), **looks)
-        plotter.add_mesh(skin.extract_cells(np.flatnonzero(over)), opacity=0.3, **looks)
+        _add_plain(plotter, grid, job["parts"])
     else:
+        skin = grid.extract_surface(algorithm="dataset_surface")
+        # Weak shading: the colours must stay those of the legend.
         plotter.add_mesh(
             skin,
             scalars="share_of_yield",
             cmap="viridis",
-            clim=[0.0, job["highest_share"]],
+            clim=[0.0, job["top_share"]],
             show_scalar_bar=False,
-            **light,
+            ambient=0.75,
+            diffuse=0.3,
+            specular=0.0,
         )
-    for part in np.unique(grid["part"]):
-        piece = grid.extract_cells(np.flatnonzero(grid["part"] == part))
-        outline = piece.extract_surface(algorithm="dataset_surface").extract_feature_edges(
-            feature_angle=35.0, boundary_edges=False, non_manifold_edges=False
-        )
-        if outline.n_points:
-            plotter.add_mesh(outline, color=_EDGE_COLOUR, line_width=2.0)
-    plotter.camera_position = [_VIEW, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0)]
+        _add_outlines(plotter, skin)
+    middle = np.array(job["middle_mm"])
+    # Far enough off that nothing lies behind the eye; without perspective it changes no size.
+    eye = middle + 20.0 * job["half_height_mm"] * np.array(job["viewpoint"])
+    plotter.camera_position = [eye, middle, (0.0, 0.0, 1.0)]
     plotter.camera.parallel_projection = True
-    plotter.reset_camera(bounds=job["bounds"])
-    plotter.camera.zoom(1.2)
+    plotter.camera.parallel_scale = job["half_height_mm"]
+    plotter.renderer.ResetCameraClippingRange()
     plotter.show(auto_close=False)
     image = plotter.screenshot(job["picture"], return_img=True)
     place = None
@@ -90,6 +82,40 @@ def _draw(job: dict[str, Any]) -> None:
         place = _on_picture(plotter, marker, image.shape[1], image.shape[0])
     Path(job["picture"]).with_suffix(".json").write_text(json.dumps({"marker": place}))
     plotter.close()
+
+
+def _add_plain(plotter: Any, grid: Any, parts: list[str]) -> None:
+    """Every part in its own colour, the top plate like glass, that what it covers can be seen."""
+    colours = np.array([_part_colour(name) for name in parts])
+    over = np.array([name == "top plate" for name in parts])[grid["part"]]
+    for cells, opacity in ((~over, 1.0), (over, 0.3)):
+        if not cells.any():
+            continue
+        skin = grid.extract_cells(np.flatnonzero(cells)).extract_surface(
+            algorithm="dataset_surface"
+        )
+        skin["colour"] = colours[skin["part"]]
+        plotter.add_mesh(
+            skin, scalars="colour", rgb=True, ambient=0.45, diffuse=0.6, opacity=opacity
+        )
+        _add_outlines(plotter, skin)
+
+
+def _add_outlines(plotter: Any, skin: Any) -> None:
+    """Sharp edges of the skin, and the lines where one part meets another."""
+    triangles = skin.faces.reshape(-1, 4)[:, 1:]
+    # Points of different parts are told apart, so that parts meet at open edges.
+    keys = triangles * (int(skin["part"].max()) + 1) + np.asarray(skin["part"])[:, None]
+    used, own = np.unique(keys, return_inverse=True)
+    points = skin.points[used // (int(skin["part"].max()) + 1)]
+    faces = np.column_stack([np.full(len(triangles), 3), own.reshape(-1, 3)])
+    outline = pv.PolyData(points, faces.ravel()).extract_feature_edges(
+        feature_angle=_SHARP_ANGLE, boundary_edges=True, non_manifold_edges=False
+    )
+    if outline.n_points:
+        # Plain line colour, for the edges carry a number that tells their kind.
+        outline.clear_data()
+        plotter.add_mesh(outline, color=_EDGE_COLOUR, line_width=2.0, lighting=False)
 
 
 def _moved_marker(grid: Any, job: dict[str, Any]) -> Any:

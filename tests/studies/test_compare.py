@@ -273,11 +273,11 @@ def test_sentences_name_the_strongest_and_those_too_close(metric: tuple[Path, st
 
 
 def test_without_opengl_the_numbers_stay(
-    metric: tuple[Path, str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    metric: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(pictures, "window_system", lambda: None)
     with pytest.raises(PictureError, match="install libgl1"):
-        pictures.block_figures(_small(metric), tmp_path)
+        pictures.block_figures(_small(metric), metric[0])
 
 
 def test_a_crash_while_drawing_is_one_line(
