@@ -11,6 +11,11 @@
 """
 
 
+def _on_one_line(text: str) -> str:
+    """Messages quote what a user wrote; line ends and terminal codes in it must not get out."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
+
+
 class GussetryError(Exception):
     """Base of all our exceptions: ``problem`` in one line, ``remedy`` in one line.
 
@@ -19,9 +24,9 @@ class GussetryError(Exception):
     """
 
     def __init__(self, problem: str, remedy: str) -> None:
-        super().__init__(problem, remedy)
-        self.problem = problem
-        self.remedy = remedy
+        self.problem = _on_one_line(problem)
+        self.remedy = _on_one_line(remedy)
+        super().__init__(self.problem, self.remedy)
 
     def __str__(self) -> str:
         return f"{self.problem}; {self.remedy}"
@@ -39,7 +44,7 @@ class BlockError(GussetryError):
 
     def __init__(self, key: str, problem: str, remedy: str) -> None:
         super().__init__(problem, remedy)
-        self.args = (key, problem, remedy)
+        self.args = (key, self.problem, self.remedy)
         self.key = key
 
 
