@@ -1,5 +1,6 @@
 """Quantities as a shop writes them, parsed to mm, N, MPa and shown again in the units asked for."""
 
+import difflib
 import math
 import re
 from dataclasses import dataclass
@@ -57,7 +58,23 @@ _MOMENTS = {
     "lbf in": "force_pound * inch",
 }
 _DENSITIES = {"kg/m3": "kilogram / meter ** 3", "lb/in3": "pound / inch ** 3"}
-_ANGLES = {"deg": "degree"}
+_ANGLES = {"deg": "degree", "degrees": "degree", "°": "degree"}
+
+_MEANT = {
+    "lb": "lbf",
+    "lbs": "lbf",
+    "pounds": "lbf",
+    "kg": "kgf",
+    "tonne": "metric ton",
+    "tonnes": "metric tons",
+    "short ton": "US ton",
+    "lb ft": "lbf ft",
+    "ft lb": "lbf ft",
+    "ft lbs": "lbf ft",
+    "millimeters": "mm",
+    "feet": "ft",
+}
+"""What people write for a unit of ours; proposed, never assumed."""
 
 
 @dataclass(frozen=True)
@@ -99,6 +116,8 @@ def parsed(text: object, kind: Kind) -> float:
     that is not finite, or anything that is not text.
     """
     sort = _SORTS[kind]
+    if isinstance(text, (list, dict)):
+        raise InputError(f"{text!r:.40} is not one {kind}", f"write just {sort.example}")
     if not isinstance(text, str):
         raise InputError(f"{text!r:.40} has no unit", f"write {sort.example}, in quotes")
     if len(text) > _LONGEST_TEXT:
@@ -109,19 +128,31 @@ def parsed(text: object, kind: Kind) -> float:
     number, unit = match.groups()
     if unit is None:
         raise InputError(f"{text!r} has no unit", f"write {sort.example}")
-    unit = re.sub(r"[\s·*-]+", " ", unit.strip())
+    unit = re.sub(r"[\s·*.-]+", " ", unit.replace("”", '"').replace("″", '"')).strip()
     if unit.lower() in ("ton", "tons", "t"):
         raise InputError(f"{text!r} could be two kinds of ton", 'write "US ton" or "metric ton"')
     known = {name.lower(): name for name in sort.units}
     name = unit if unit in sort.units else known.get(unit.lower())
     if name is None:
         raise InputError(
-            f"{text!r} has no unit of {kind} that we know", f"use one of: {', '.join(sort.units)}"
+            f"{text!r} has no unit of {kind} that we know", _unit_remedy(number, unit, sort)
         )
     value = _number(number, text, sort.example) * _factor(sort.units[name], sort.inside)
     if not math.isfinite(value):
         raise InputError(f"{text!r} is too large", f"write {sort.example}")
     return value
+
+
+def _unit_remedy(number: str, unit: str, sort: _Sort) -> str:
+    if "," in unit:
+        return f"write {sort.example}, with a point for decimals and no commas"
+    if any(letter.isdigit() for letter in unit):
+        return f"write one number and one unit, such as {sort.example}"
+    meant = _MEANT.get(unit.lower(), "")
+    near = [meant] if meant in sort.units else difflib.get_close_matches(unit, sort.units, n=1)
+    return (f"did you mean {number} {near[0]}? " if near else "") + (
+        f"use one of: {', '.join(sort.units)}"
+    )
 
 
 def _number(number: str, text: str, example: str) -> float:

@@ -1,5 +1,6 @@
 """Quantities as a shop writes them."""
 
+import time
 from fractions import Fraction
 
 import pytest
@@ -32,6 +33,10 @@ PSI_MPA = LBF_N / 645.16
         ("3000 lbf", "force", 3000 * LBF_N),
         ("5 US ton", "force", 10_000 * LBF_N),
         ("5 us tons", "force", 10_000 * LBF_N),
+        ("2-3/8 in.", "length", 60.325),
+        ("2-3/8”", "length", 60.325),
+        ("450 N.m", "moment", 450_000.0),
+        ("30°", "angle", 30.0),
         ("2 metric tons", "force", 2000 * 9.80665),
         ("46 ksi", "stress", 46_000 * PSI_MPA),
         ("355 MPa", "stress", 355.0),
@@ -70,6 +75,10 @@ def test_read(text: str, kind: Kind, value: float) -> None:
         ("1,5 mm", "length", "no unit of length"),
         ("9" * 5000 + " mm", "length", "too long"),
         ("60 mm\n# x", "length", "is not a length"),
+        (["60 mm"], "length", "is not one length"),
+        ("1e400 kN", "force", "is too large"),
+        ("-1/0 in", "length", "divides by zero"),
+        ("1/" + "9" * 5000 + " in", "length", "too long"),
     ],
 )
 def test_refused(text: object, kind: Kind, said: str) -> None:
@@ -77,6 +86,34 @@ def test_refused(text: object, kind: Kind, said: str) -> None:
         parsed(text, kind)
     assert "\n" not in str(caught.value)
     assert caught.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "remedy"),
+    [
+        ("3000 lb", "force", "did you mean 3000 lbf?"),
+        ("12 tonnes", "force", "did you mean 12 metric tons?"),
+        ("30 kNs", "force", "did you mean 30 kN?"),
+        ("650 ft lbs", "moment", "did you mean 650 lbf ft?"),
+        ("3,000 lbf", "force", "no commas"),
+        ("1 ft 2 in", "length", "one number and one unit"),
+        ("250 thou", "length", "use one of: mm, cm, m, in"),
+    ],
+)
+def test_the_remedy_says_what_to_write(text: str, kind: Kind, remedy: str) -> None:
+    with pytest.raises(InputError) as caught:
+        parsed(text, kind)
+    assert remedy in caught.value.remedy
+
+
+@pytest.mark.parametrize(
+    "text", ["9**9**9 mm", "9" * 10**6 + " mm", "1/" * 10**5, " " * 10**6, "1e999999999 mm"]
+)
+def test_hostile_text_is_refused_at_once(text: str) -> None:
+    began = time.perf_counter()
+    with pytest.raises(InputError):
+        parsed(text, "length")
+    assert time.perf_counter() - began < 0.2
 
 
 @given(st.integers(0, 400), st.integers(1, 63), st.sampled_from([2, 4, 8, 16, 32, 64]))
