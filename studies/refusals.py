@@ -1,6 +1,7 @@
 """What is wrong with a study file, in one plain line, from what the schema library found."""
 
 import difflib
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -19,23 +20,13 @@ Location = tuple[int | str, ...]
 
 def first_refusal(file_name: str, data: dict[str, Any], error: ValidationError) -> InputError:
     """The worst problem found in ``data``, and how many there are besides."""
-    problems = [one for one in error.errors(include_url=False) if _relevant(data, one)]
+    problems = error.errors(include_url=False)
     # An unknown key is often a misspelt one that is missing too: tell of the misspelling first.
     first = min(problems, key=lambda one: one["type"] != "extra_forbidden")
     location = tuple(step for step in first["loc"] if step not in _BRANCHES)
     problem, remedy = _in_words(data, location, first)
     others = f" ({len(problems) - 1} more after it)" if len(problems) > 1 else ""
     return InputError(f"{file_name}: {_dotted(data, location)}{problem}{others}", remedy)
-
-
-def _relevant(data: dict[str, Any], problem: Mapping[str, Any]) -> bool:
-    """A steel is a grade or a table: keep what is said of the one the user wrote."""
-    location = problem["loc"]
-    for branch, kind in (("OwnSteel", dict), ("str", str)):
-        if branch in location:
-            written = _written(data, location[: location.index(branch)])
-            return isinstance(written, kind) or (branch == "str" and not isinstance(written, dict))
-    return True
 
 
 def _in_words(
@@ -51,7 +42,7 @@ def _in_words(
         near = difflib.get_close_matches(str(location[-1]), known, n=1, cutoff=0.5)
         return ": unknown key", f"did you mean {near[0]!r}?" if near else f"use {_either(known)}"
     if kind == "missing":
-        return ": is missing", "add it"
+        return ": is missing", _added(str(location[-1]))
     shown = f" = {_written(data, location)!r:.{_LONGEST_SHOWN}}"
     if kind == "union_tag_invalid":
         written = _written(data, (*location, "kind"))
@@ -63,6 +54,10 @@ def _in_words(
         return ".kind: is missing", 'write kind = "crush", "pad" or "wrap"'
     if kind == "literal_error":
         return f"{shown}: is not one of the choices", f"write {context['expected']}"
+    if kind == "string_type" and ("steel" in location or location[-1] == "rib_steel"):
+        return f"{shown}: is no steel", 'write a grade such as "S355", or its yield and ultimate'
+    if kind == "list_type" and location[-1] in ("layouts", "loads"):
+        return f": there must be a list of {location[-1]}", f"start each with [[{location[-1]}]]"
     words = _WORDS.get(kind)
     if words is None:
         return f"{shown}: cannot be used here", str(found["msg"]).lower()
@@ -75,7 +70,7 @@ _TABLE = ("needs keys of its own", "write it as a table, as in the file from: gu
 _LIST = ("needs a list", "write it as in the file from: gussetry new")
 _NAME = ("is not a name of 1 to 60 characters", "write a short name in quotes")
 _SWITCH = ("is neither yes nor no", "write true or false, without quotes")
-_NUMBER = ("is not a plain number", "write for example 10, without quotes")
+_NUMBER = ("is not a plain number", "write the figure alone, without quotes or a unit")
 
 _WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
     "tuple_type": lambda _: _TWO_SIZES,
@@ -94,10 +89,78 @@ _WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
     "string_too_long": lambda _: _NAME,
     "bool_type": lambda _: _SWITCH,
     "float_type": lambda _: _NUMBER,
+    "finite_number": lambda _: _NUMBER,
     "greater_than": lambda c: ("is too small", f"give more than {c['gt']:g}"),
     "less_than": lambda c: ("is too large", f"give less than {c['lt']:g}"),
     "less_than_equal": lambda c: ("is too large", f"give at most {c['le']:g}"),
 }
+
+
+_EXAMPLES = {
+    "title": '"Trailer risers"',
+    "name": '"My own name"',
+    "rated_load": '"30 kN"',
+    "demand": "10",
+    "all": '"S355"',
+    "yield": '"355 MPa"',
+    "ultimate": '"490 MPa"',
+    "size": '["120 mm", "80 mm"]',
+    "start": '["60 mm", "0 mm"]',
+    "wall": '"6 mm"',
+    "height": '"44 mm"',
+    "thickness": '"8 mm"',
+    "diameter": '"16 mm"',
+    "length": '"12 mm"',
+    "direction": '"0 deg"',
+    "pattern": '"mid-wall"',
+    "toward": '"front"',
+}
+
+
+def _added(key: str) -> str:
+    if key in _EXAMPLES:
+        return f"add it, for example {key} = {_EXAMPLES[key]}"
+    heading = f"[[{key}]]" if key in ("layouts", "loads") else f"[{key}]"
+    return f"add a part {heading}, as in the file from: gussetry new"
+
+
+_AS_IN_TEMPLATE = "compare it and the line before with the file from: gussetry new"
+
+
+def unreadable_line(file_name: str, text: str, error: Exception) -> InputError:
+    """Which line cannot be read and what is most likely wrong with it.
+
+    The TOML reader's own words speak of statements and characters; the line itself says more.
+    """
+    if isinstance(error, RecursionError):
+        return InputError(
+            f"{file_name}: has brackets within brackets without end", "close each with a bracket"
+        )
+    lines = text.replace("\r\n", "\n").split("\n")
+    found = re.search(r"at line (\d+)", str(error))
+    filled = [number for number, line in enumerate(lines, 1) if line.strip()]
+    number = int(found[1]) if found else max(filled, default=1)
+    line = lines[min(number, len(lines)) - 1].strip()
+    problem, remedy = _wrong_with(line, str(error))
+    return InputError(f"{file_name}: line {number}, {line:.50}: {problem}", remedy)
+
+
+def _wrong_with(line: str, said: str) -> tuple[str, str]:
+    key, equals, value = (part.strip() for part in line.partition("="))
+    value = value.split("#")[0].strip()
+    if re.search("overwrite|twice|mutate|already", said):
+        return "is there twice", "keep one of the two"
+    if "\\" in line:
+        return "has a backslash", "write / instead"
+    if value.count('"') % 2:
+        return "a quote is missing or one too many", 'write it like "6 mm", inches as "1/4 in"'
+    if value in ("True", "TRUE", "False", "FALSE"):
+        return "true and false are written small", f"write {key} = {value.lower()}"
+    if not equals and not line.startswith("["):
+        return "is not a key with its value", 'write key = "value", or start a note with #'
+    if value and value[0] not in "\"'[{":
+        return "the value needs quotes", f'write {key} = "{value:.40}"'
+    return "cannot be read", _AS_IN_TEMPLATE
 
 
 def _either(names: list[str]) -> str:

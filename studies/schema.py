@@ -1,8 +1,19 @@
 """The study file's keys and the kind of value each takes; see ``template`` for what they mean."""
 
-from typing import Annotated, Any, Literal
+import math
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    StringConstraints,
+    Tag,
+    model_validator,
+)
 
 from fea.errors import InputError
 from geometry.mesher import Setting
@@ -10,34 +21,65 @@ from geometry.stock import TubeStandard
 from studies.units import Kind, parsed
 
 
-def _reader(kind: Kind) -> BeforeValidator:
+def _reader(
+    kind: Kind, least: str | None = None, most: str | None = None, example: str | None = None
+) -> BeforeValidator:
+    """A quantity from ``least`` to ``most``, both written as the user would write them."""
+    low = parsed(least, kind) if least else -math.inf
+    high = parsed(most, kind) if most else math.inf
+
     def read(value: Any) -> float:
         try:
-            return parsed(value, kind)
+            number = parsed(value, kind)
         except InputError as error:
             raise ValueError(error.problem, error.remedy) from error
+        if not low <= number <= high:
+            remedy = f"give {least} to {most}" + (f", such as {example}" if example else "")
+            raise ValueError(f"{value!r} is too {'small' if number < low else 'large'}", remedy)
+        return number
 
     return BeforeValidator(read)
 
 
+def _printable(value: str) -> str:
+    if not value.isprintable():
+        raise ValueError(f"{value!r} has a character that cannot be printed", "type the name again")
+    return value
+
+
+# Ranges keep slips of the pen out (judgement, no source); the block's own sizes are judged by
+# ``geometry.checks``, which knows the whole block.
 Length = Annotated[float, _reader("length")]
-Force = Annotated[float, _reader("force")]
-Stress = Annotated[float, _reader("stress")]
+Size = Annotated[float, _reader("length", "0.5 mm", "2000 mm")]
+Load = Annotated[float, _reader("force", "1 N", "1000000 kN")]
+Shear = Annotated[float, _reader("force", "-1000000 kN", "1000000 kN")]
+Strength = Annotated[float, _reader("stress", "20 MPa", "5000 MPa", '"355 MPa" or "46 ksi"')]
+Modulus = Annotated[float, _reader("stress", "1 GPa", "1000 GPa", '"210 GPa" for steel')]
 Moment = Annotated[float, _reader("moment")]
-Density = Annotated[float, _reader("density")]
-Angle = Annotated[float, _reader("angle")]
-Leg = Annotated[float, BeforeValidator(lambda value: 0.0 if value == "fused" else _leg(value))]
-Name = Annotated[str, StringConstraints(min_length=1, max_length=60, strip_whitespace=True)]
+Density = Annotated[float, _reader("density", "100 kg/m3", "30000 kg/m3", '"7850 kg/m3" for steel')]
+Angle = Annotated[float, _reader("angle", "-360 deg", "360 deg")]
+Leg = Annotated[float, BeforeValidator(lambda value: _leg(value))]
+Name = Annotated[
+    str,
+    StringConstraints(min_length=1, max_length=60, strip_whitespace=True),
+    AfterValidator(_printable),
+]
 Pair = Annotated[tuple[Length, Length], Field(strict=False)]
+Sizes = Annotated[tuple[Size, Size], Field(strict=False)]
+Demand = Annotated[float, Field(gt=0.0, le=1000.0, allow_inf_nan=False)]
 
 
 def _leg(value: Any) -> float:
+    if isinstance(value, str) and value.strip().lower() == "fused":
+        return 0.0
     try:
         leg = parsed(value, "length")
     except InputError as error:
-        raise ValueError(error.problem, f'{error.remedy}, or "fused" for no fillet') from error
+        raise ValueError(
+            error.problem, 'write "5 mm" or "3/16 in", or "fused" for no fillet'
+        ) from error
     if leg <= 0.0:
-        raise ValueError("a weld leg must be more than nothing", 'write "fused" for no fillet')
+        raise ValueError(f"{value!r} is no weld leg", 'write "fused" for no fillet')
     return leg
 
 
@@ -49,14 +91,26 @@ class OwnSteel(_Table):
     """A steel by its own figures."""
 
     name: Name = "own steel"
-    yield_: Stress = Field(alias="yield")
-    ultimate: Stress
-    e: Stress = 210_000.0
+    yield_: Strength = Field(alias="yield")
+    ultimate: Strength
+    e: Modulus = Field(210_000.0, alias="E")
     nu: float = Field(0.3, gt=0.0, lt=0.49)
     density: Density = 7850.0
 
+    @model_validator(mode="after")
+    def _ultimate_above_yield(self) -> Self:
+        if self.ultimate < self.yield_:
+            raise ValueError(
+                f"ultimate, {self.ultimate:.4g} MPa, is below the yield, {self.yield_:.4g} MPa",
+                "give the lower figure as yield and the higher one as ultimate",
+            )
+        return self
 
-SteelChoice = str | OwnSteel
+
+SteelChoice = Annotated[
+    Annotated[str, Tag("str")] | Annotated[OwnSteel, Tag("OwnSteel")],
+    Discriminator(lambda written: "OwnSteel" if isinstance(written, dict | OwnSteel) else "str"),
+]
 
 
 class Steels(_Table):
@@ -144,8 +198,8 @@ class CrushTable(_Table):
     kind: Literal["crush"]
     name: Name
     friction: Literal["none", "full"] = "none"
-    load: Force | None = None
-    demand: float | None = Field(None, gt=0.0, le=1000.0)
+    load: Load | None = None
+    demand: Demand | None = None
 
 
 class PadTable(_Table):
@@ -153,10 +207,10 @@ class PadTable(_Table):
 
     kind: Literal["pad"]
     name: Name
-    size: Pair
+    size: Sizes
     position: Pair = (0.0, 0.0)
-    load: Force | None = None
-    demand: float | None = Field(None, gt=0.0, le=1000.0)
+    load: Load | None = None
+    demand: Demand | None = None
 
 
 class WrapTable(_Table):
@@ -167,10 +221,10 @@ class WrapTable(_Table):
     toward: Literal["front", "rear", "left", "right"]
     offset: Length | None = None
     axle_torque: Moment | None = None
-    shear: Force = 0.0
-    seat: Pair | None = None
-    load: Force | None = None
-    demand: float | None = Field(None, gt=0.0, le=1000.0)
+    shear: Shear = 0.0
+    seat: Sizes | None = None
+    load: Load | None = None
+    demand: Demand | None = None
 
 
 LoadTable = Annotated[CrushTable | PadTable | WrapTable, Field(discriminator="kind")]
@@ -189,8 +243,8 @@ class StudyTable(_Table):
     """The whole file."""
 
     title: Name
-    rated_load: Force
-    demand: float = Field(gt=0.0, le=1000.0)
+    rated_load: Load
+    demand: Demand
     mesh: Setting = "normal"
     units: UnitsTable = UnitsTable()
     steel: Steels

@@ -3,36 +3,32 @@
 import difflib
 import math
 import re
-import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, NoReturn
 
 from pydantic import ValidationError
 
-from fea.errors import BlockError, InputError
-from fea.grades import steel_of_grade
-from fea.steel import Steel
+from fea.errors import BlockError
 from geometry.block import Block, Hole, Layout, Pin, Plate, Rib, Tube, Welds
-from geometry.checks import check_block
 from geometry.mesher import Setting
 from geometry.patterns import PATTERNS, RibChoice, gusseted
 from geometry.stock import design_wall_mm, inner_corner_radius_mm, outer_corner_radius_mm
 from studies.loads import CrushCase, LoadCase, PadCase, WrapCase
+from studies.reader import Reader, toml_data
 from studies.refusals import first_refusal
 from studies.schema import (
     CrushTable,
     LayoutTable,
-    OwnSteel,
     PadTable,
     PlateTable,
-    SteelChoice,
     StudyTable,
     WrapTable,
 )
 from studies.units import OutputUnits
 
-_LARGEST_BYTES = 1_000_000
+_SLACK = 1.001
+"""Limits are told in four figures: a limit typed back must be taken."""
+
 _TOWARD = {"front": (1.0, 0.0), "rear": (-1.0, 0.0), "left": (0.0, 1.0), "right": (0.0, -1.0)}
 
 
@@ -49,55 +45,24 @@ class Study:
     setting: Setting
 
 
-class _Reader:
-    """Turns tables into dimensions and names file, key and value in every refusal."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-
-    def refuse(self, key: str, problem: str, remedy: str) -> NoReturn:
-        raise InputError(f"{self.path.name}: {key}: {problem}", remedy)
-
-    def steel(self, key: str, choice: SteelChoice, thickness_mm: float) -> Steel:
-        if isinstance(choice, OwnSteel):
-            for name, value in (
-                ("yield", choice.yield_),
-                ("E", choice.e),
-                ("density", choice.density),
-            ):
-                if value <= 0.0:
-                    self.refuse(
-                        f"{key}.{name}", "must be more than nothing", "give a steel's value"
-                    )
-            if choice.ultimate < choice.yield_:
-                self.refuse(f"{key}.ultimate", "is below the yield", "give the higher figure")
-            return Steel(
-                choice.name, choice.yield_, choice.ultimate, choice.e, choice.nu, choice.density
-            )
-        try:
-            return steel_of_grade(choice, thickness_mm)
-        except InputError as error:
-            self.refuse(key, error.problem, error.remedy)
-
-
 def read_study(path: Path) -> Study:
     """Read and check a study file.
 
     Raises InputError in one line that names the file, the key, the value and the remedy.
     """
-    data = _toml(path)
-    reader = _Reader(path)
+    data = toml_data(path)
     try:
         table = StudyTable.model_validate(data)
     except ValidationError as error:
         raise first_refusal(path.name, data, error) from error
+    reader = Reader(path, inches=table.units.length == "in")
     layouts = _layouts(reader, table)
     return Study(
         title=table.title,
         slug=slug(path.stem),
         layouts=layouts,
         loads=_loads(reader, table, layouts[0].block),
-        rated_load_n=_positive(reader, "rated_load", table.rated_load),
+        rated_load_n=table.rated_load,
         units=OutputUnits(**table.units.model_dump()),
         setting=table.mesh,
     )
@@ -108,31 +73,7 @@ def slug(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:48].strip("-") or "study"
 
 
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise InputError(f"{path.name} is larger than a megabyte", "give a study file")
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        reason = (error.strerror or "cannot be read").lower()
-        raise InputError(f"{path}: {reason}", "check the path, or run: gussetry new") from error
-    except UnicodeDecodeError as error:
-        raise InputError(f"{path.name} is not a text file", "save it as UTF-8 text") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(f"{path.name}: {str(error)[:120]}", "mend that line") from error
-    except ValueError as error:
-        raise InputError(f"{path}: {error}", "check the path") from error
-
-
-def _positive(reader: _Reader, key: str, load_n: float) -> float:
-    if not 0.0 < load_n < 1e9:
-        reader.refuse(
-            key, f"{load_n:.4g} N is no load to carry", "give more than 0 N, less than 1e9 N"
-        )
-    return load_n
-
-
-def _layouts(reader: _Reader, table: StudyTable) -> tuple[Layout, ...]:
+def _layouts(reader: Reader, table: StudyTable) -> tuple[Layout, ...]:
     names = [layout.name for layout in table.layouts]
     for name in names:
         if names.count(name) > 1:
@@ -144,11 +85,11 @@ def _layouts(reader: _Reader, table: StudyTable) -> tuple[Layout, ...]:
             f"{len(baselines) or 'none'} marked as the baseline",
             "write baseline = true in just one",
         )
-    bare = _bare_block(reader, table)
+    bare = reader.checked(_bare_block(reader, table))
     return tuple(_layout(reader, table, bare, layout) for layout in table.layouts)
 
 
-def _bare_block(reader: _Reader, table: StudyTable) -> Block:
+def _bare_block(reader: Reader, table: StudyTable) -> Block:
     steel, tube = table.steel, table.tube
     wall_mm = design_wall_mm(tube.standard, tube.wall, tube.reduced_wall)
     radius_mm, bore_mm = tube.corner_radius, None
@@ -160,8 +101,8 @@ def _bare_block(reader: _Reader, table: StudyTable) -> Block:
         radius_mm = outer_corner_radius_mm(tube.standard, wall_mm)
         bore_mm = inner_corner_radius_mm(tube.standard, wall_mm)
 
-    def plate(key: str, plate_table: PlateTable, choice: SteelChoice | None) -> Plate:
-        metal = reader.steel(f"steel.{key}", choice or steel.all, plate_table.thickness)
+    def plate(part: str, plate_table: PlateTable) -> Plate:
+        metal = reader.part_steel(steel, part, plate_table.thickness)
         return Plate(*plate_table.size, plate_table.thickness, metal, plate_table.position)
 
     welds = Welds(
@@ -173,15 +114,15 @@ def _bare_block(reader: _Reader, table: StudyTable) -> Block:
     )
     pin = hole = None
     if table.pin:
-        metal = reader.steel("steel.pin", steel.pin or steel.all, table.pin.diameter)
+        metal = reader.part_steel(steel, "pin", table.pin.diameter)
         pin = Pin(table.pin.diameter, table.pin.length, metal, table.pin.position)
     if table.hole:
         hole = Hole(table.hole.diameter, table.hole.position)
-    tube_steel = reader.steel("steel.tube", steel.tube or steel.all, wall_mm)
+    tube_steel = reader.part_steel(steel, "tube", wall_mm)
     return Block(
         tube=Tube(*tube.size, wall_mm, radius_mm, tube.height, tube_steel, bore_mm),
-        bottom=plate("bottom_plate", table.bottom_plate, steel.bottom_plate),
-        top=plate("top_plate", table.top_plate, steel.top_plate),
+        bottom=plate("bottom_plate", table.bottom_plate),
+        top=plate("top_plate", table.top_plate),
         ribs=(),
         rib_steel=tube_steel,
         welds=welds,
@@ -190,7 +131,7 @@ def _bare_block(reader: _Reader, table: StudyTable) -> Block:
     )
 
 
-def _layout(reader: _Reader, table: StudyTable, bare: Block, layout: LayoutTable) -> Layout:
+def _layout(reader: Reader, table: StudyTable, bare: Block, layout: LayoutTable) -> Layout:
     key = f"layouts[{layout.name!r}]"
     pattern = PATTERNS.get(layout.pattern)
     if pattern is None:
@@ -209,17 +150,22 @@ def _layout(reader: _Reader, table: StudyTable, bare: Block, layout: LayoutTable
     thickness_mm = layout.rib_thickness
     if thickness_mm is None:
         thickness_mm = max((rib.thickness for rib in layout.ribs), default=bare.tube.wall_mm)
-    choice = layout.rib_steel or table.steel.ribs or table.steel.all
-    block = replace(bare, rib_steel=reader.steel(f"{key}.rib_steel", choice, thickness_mm))
     if thickness_mm <= 0.0:
-        reader.refuse(f"{key}.rib_thickness", f"{thickness_mm:.4g} mm", "give more than nothing")
+        reader.refuse(
+            f"{key}.rib_thickness",
+            f"{thickness_mm:.4g} mm is no thickness",
+            'give more than nothing, such as "6 mm"',
+        )
+    metal = (
+        reader.part_steel(table.steel, "ribs", thickness_mm)
+        if layout.rib_steel is None
+        else reader.steel(f"{key}.rib_steel", layout.rib_steel, thickness_mm)
+    )
     try:
-        check_block(block)
-        block = gusseted(block, pattern, _rib_choice(layout, thickness_mm))
-        check_block(block)
+        block = gusseted(replace(bare, rib_steel=metal), pattern, _rib_choice(layout, thickness_mm))
     except BlockError as error:
-        where = error.key.replace("layouts", key, 1)
-        raise InputError(f"{reader.path.name}: {where}: {error.problem}", error.remedy) from error
+        reader.refuse(error.key.replace("layouts", key, 1), error.problem, error.remedy)
+    block = reader.checked(block, key)
     return Layout(layout.name, pattern.name, pattern.sentence, block, layout.baseline)
 
 
@@ -234,7 +180,32 @@ def _rib_choice(layout: LayoutTable, thickness_mm: float) -> RibChoice:
     return RibChoice(thickness_mm, layout.rib_length, free=tuple(free))
 
 
-def _loads(reader: _Reader, table: StudyTable, block: Block) -> tuple[LoadCase, ...]:
+def _pad_on_plate(reader: Reader, key: str, top: Plate, pad: PadTable) -> None:
+    plate = (top.length_mm, top.width_mm)
+    if not _fits(pad.size, plate):
+        reader.refuse(
+            f"{key}.size",
+            f"{_mm(*pad.size)} is larger than the top plate",
+            f"use at most {_mm(*plate)}",
+        )
+    room = ((plate[0] - pad.size[0]) / 2, (plate[1] - pad.size[1]) / 2)
+    if not _fits((abs(pad.position[0]), abs(pad.position[1])), room):
+        reader.refuse(
+            f"{key}.position",
+            f"puts the pad {_mm(*pad.position, ' and ')} from the middle, over the plate's edge",
+            f"stay within {_mm(*room, ' and ')} of the middle",
+        )
+
+
+def _fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
+    return all(a <= b * _SLACK + 1e-6 for a, b in zip(size, room, strict=True))
+
+
+def _mm(length: float, width: float, between: str = " × ") -> str:
+    return f"{length:.4g} mm{between}{width:.4g} mm"
+
+
+def _loads(reader: Reader, table: StudyTable, block: Block) -> tuple[LoadCase, ...]:
     names = [load.name for load in table.loads]
     for name in names:
         if names.count(name) > 1:
@@ -243,29 +214,39 @@ def _loads(reader: _Reader, table: StudyTable, block: Block) -> tuple[LoadCase, 
 
 
 def _load(
-    reader: _Reader, table: StudyTable, block: Block, load: CrushTable | PadTable | WrapTable
+    reader: Reader, table: StudyTable, block: Block, load: CrushTable | PadTable | WrapTable
 ) -> LoadCase:
     key = f"loads[{load.name!r}]"
     load_n = table.rated_load if load.load is None else load.load
-    _positive(reader, f"{key}.load" if load.load is not None else "rated_load", load_n)
     demand = table.demand if load.demand is None else load.demand
     if isinstance(load, CrushTable):
         return CrushCase(load.name, load_n, demand, load.friction == "full")
     if isinstance(load, PadTable):
-        if min(load.size) <= 0.0:
-            reader.refuse(f"{key}.size", "is not a size", 'write ["60 mm", "40 mm"]')
+        _pad_on_plate(reader, key, block.top, load)
         return PadCase(load.name, load_n, demand, load.size, load.position)
     if (load.offset is None) == (load.axle_torque is None):
-        reader.refuse(f"{key}.offset", "needs one of offset and axle_torque", "give just one")
+        reader.refuse(
+            f"{key}.offset",
+            "is missing, and so is axle_torque" if load.offset is None else "stands with a torque",
+            'give just one: offset = "30 mm", or axle_torque = "900 N m"',
+        )
+    if load.seat and not _fits(load.seat, (block.top.length_mm, block.top.width_mm)):
+        reader.refuse(
+            f"{key}.seat",
+            f"{_mm(*load.seat)} is larger than the top plate",
+            f"use at most {_mm(block.top.length_mm, block.top.width_mm)}, or leave seat out",
+        )
     offset_mm = load.offset if load.offset is not None else (load.axle_torque or 0.0) / load_n
     dx, dy = _TOWARD[load.toward]
     size_mm = load.seat or (block.top.length_mm, block.top.width_mm)
     reach_mm = (size_mm[0] if dx else size_mm[1]) / 2
-    if not 0.0 <= offset_mm < 0.95 * reach_mm:
+    if not 0.0 <= offset_mm <= _SLACK * 0.95 * reach_mm:
         reader.refuse(
             f"{key}.offset" if load.offset is not None else f"{key}.axle_torque",
             f"puts the load {offset_mm:.4g} mm from the middle",
-            f"use 0 mm to {0.95 * reach_mm:.4g} mm, inside the seat",
+            "give it without a minus and turn toward the other way"
+            if offset_mm < 0.0
+            else f"stay within {0.95 * reach_mm:.4g} mm, inside the seat",
         )
     return WrapCase(
         load.name,
