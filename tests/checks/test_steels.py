@@ -8,19 +8,30 @@ from fea.grades import GRADES, steel_of_grade
 KSI = 6.894757293168361
 
 
+STEPS_MM = (16.0, 40.0, 63.0, 80.0, 100.0)
+
+
 @pytest.mark.parametrize(
-    ("grade", "thickness_mm", "yield_mpa"),
+    ("grade", "yields_mpa"),
     [
-        ("S235", 16.0, 235), ("S235", 16.1, 225), ("S235", 100.0, 215),
-        ("S275", 10.0, 275), ("S275", 40.0, 265), ("S275", 63.0, 255), ("S275", 80.0, 245),
-        ("S355", 8.0, 355), ("S355", 20.0, 345), ("S355", 50.0, 335), ("S355", 90.0, 315),
-        ("A36", 10.0, 36 * KSI), ("A500 B", 6.0, 46 * KSI), ("A500 C", 6.0, 50 * KSI),
-        ("s355", 8.0, 355),
+        ("S235", (235, 225, 215, 215, 215)),
+        ("S275", (275, 265, 255, 245, 235)),
+        ("S355", (355, 345, 335, 325, 315)),
     ],
-)  # fmt: skip
-def test_yield_by_thickness(grade: str, thickness_mm: float, yield_mpa: float) -> None:
-    """EN 10025-2, table of minimum yield by thickness; ASTM A36, A500."""
-    assert steel_of_grade(grade, thickness_mm).yield_mpa == pytest.approx(yield_mpa)
+)
+def test_yield_by_thickness(grade: str, yields_mpa: tuple[float, ...]) -> None:
+    """EN 10025-2, minimum yield by thickness, as quoted in public tables."""
+    below_mm = 0.0
+    for limit_mm, yield_mpa in zip(STEPS_MM, yields_mpa, strict=True):
+        assert steel_of_grade(grade, below_mm + 0.1).yield_mpa == yield_mpa
+        assert steel_of_grade(grade, limit_mm).yield_mpa == yield_mpa
+        below_mm = limit_mm
+
+
+@pytest.mark.parametrize(("grade", "yield_ksi"), [("A36", 36), ("A500 B", 46), ("A500 C", 50)])
+def test_american_yields(grade: str, yield_ksi: float) -> None:
+    """ASTM A36, and A500 shaped tube, as quoted in public tables."""
+    assert steel_of_grade(grade, 6.0).yield_mpa == pytest.approx(yield_ksi * KSI)
 
 
 def test_grades_that_do_not_exist_are_refused() -> None:
