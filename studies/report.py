@@ -10,12 +10,24 @@ from PIL import Image
 
 from fea.yielding import BALL_SHARE, DISC_SHARE
 from studies.cautions import CAUTIONS
+from studies.load_words import load_sentence
 from studies.pictures import Figure
 from studies.results import Comparison
 from studies.store import write_whole
-from studies.tables import HEADINGS, Line, lines, remarks, verdicts
+from studies.tables import HEADINGS, Line, lines, load_remarks, shortfalls, verdicts
 
 _PICTURE_QUALITY = 88
+_BY_LOAD = (
+    "layout",
+    "first_yield",
+    "ratio",
+    "change",
+    "where",
+    "shows",
+    "stiffness",
+    "averaging",
+)
+"""Columns of the table under each load; mass and weld are the same under all."""
 
 
 @dataclass(frozen=True)
@@ -43,10 +55,12 @@ def write_report(
     page = environment.get_template("report.html.j2").render(
         comparison=comparison,
         units=comparison.units,
-        headings=HEADINGS,
+        headings={key: HEADINGS[key] for key in _BY_LOAD},
         lines=_grouped(comparison),
         verdicts=verdicts(comparison),
-        remarks=remarks(comparison),
+        loads=[(load.name, load_sentence(load, comparison.units)) for load in comparison.loads],
+        shortfalls=shortfalls(comparison),
+        remarks=load_remarks(comparison),
         figures=[_embedded(figure, folder) for figure in figures],
         missing=missing,
         cautions=CAUTIONS,
@@ -68,6 +82,6 @@ def _grouped(comparison: Comparison) -> list[tuple[str, list[Line]]]:
 def _embedded(figure: Figure, folder: Path) -> _Embedded:
     small = io.BytesIO()
     with Image.open(folder / figure.file_name) as picture:
-        picture.convert("RGB").save(small, "WEBP", quality=_PICTURE_QUALITY)
+        picture.convert("RGB").save(small, "WEBP", quality=_PICTURE_QUALITY, method=2)
     data = base64.b64encode(small.getvalue()).decode("ascii")
     return _Embedded(figure.caption, figure.alt, f"data:image/webp;base64,{data}")

@@ -15,7 +15,7 @@ from studies.store import write_whole
 LEVEL_SHARE = 0.04
 """Layouts whose first-yield loads differ by less than refining the mesh once moves them."""
 
-_CSV_FORMULA_STARTS = ("=", "+", "-", "@", "\t")
+_CSV_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ HEADINGS = {
     "layout": "Layout",
     "load": "Load case",
     "first_yield": "First yield at",
-    "ratio": "Of demand",
+    "ratio": "Times the demand",
     "change": "Against baseline",
     "where": "Where it starts",
     "shows": "Expected to show at",
@@ -77,14 +77,19 @@ def lines(comparison: Comparison) -> list[Line]:
 
 
 def _change(comparison: Comparison, row: LayoutResult, index: int) -> str:
-    base = comparison.baseline
-    if base is None:
+    change = _change_percent(comparison, row, index)
+    if change is None:
         return "no baseline"
     if row.baseline:
         return "–"
-    ratio = row.cases[index].starts.load_n / base.cases[index].starts.load_n
-    percent = round(100.0 * (ratio - 1.0))
-    return f"{percent:+d} %" if percent else "same"
+    return f"{round(change):+d} %" if round(change) else "same"
+
+
+def _change_percent(comparison: Comparison, row: LayoutResult, index: int) -> float | None:
+    base = comparison.baseline
+    if base is None:
+        return None
+    return 100.0 * (row.cases[index].starts.load_n / base.cases[index].starts.load_n - 1.0)
 
 
 def verdicts(comparison: Comparison) -> list[str]:
@@ -92,15 +97,18 @@ def verdicts(comparison: Comparison) -> list[str]:
     if not comparison.results:
         return ["No layout could be computed."]
     said = [_verdict(comparison, index) for index in range(len(comparison.loads))]
+    return said + shortfalls(comparison)
+
+
+def shortfalls(comparison: Comparison) -> list[str]:
+    """One sentence on all layouts that yield before the demanded load, or none."""
     short = [
         f"{row.name} under {case.case.name}"
         for row in comparison.results
         for case in row.cases
         if case.ratio < 1.0
     ]
-    if short:
-        said.append(f"Yields below the demanded load: {'; '.join(short)}.")
-    return said
+    return [f"Yields below the demanded load: {'; '.join(short)}."] if short else []
 
 
 def _verdict(comparison: Comparison, index: int) -> str:
@@ -133,10 +141,15 @@ def _verdict(comparison: Comparison, index: int) -> str:
     )
 
 
+def load_remarks(comparison: Comparison) -> list[str]:
+    """What is worth knowing of each load, once."""
+    said = [_lift_remark(comparison, case) for row in comparison.results[:1] for case in row.cases]
+    return [one for one in said if one]
+
+
 def remarks(comparison: Comparison) -> list[str]:
     """What is worth knowing of each load, once, and of each layout that could not be computed."""
-    said = [_lift_remark(comparison, case) for row in comparison.results[:1] for case in row.cases]
-    return [one for one in said if one] + [
+    return load_remarks(comparison) + [
         f"{failure.name} could not be computed: {failure.reason}."
         for failure in comparison.failures
     ]
@@ -175,7 +188,7 @@ def csv_text(comparison: Comparison) -> str:
             f"first yield ({force})",
             f"demanded ({force})",
             "first yield / demanded",
-            "change against baseline",
+            "change against baseline (%)",
             "part",
             "place",
             f"expected to show ({force})",
@@ -210,9 +223,9 @@ def _csv_row(
         units.force_in(case.starts.load_n),
         units.force_in(case.case.demanded_n),
         case.ratio,
-        _change(comparison, row, index),
-        case.starts.part,
-        case.starts.place,
+        "" if (change := _change_percent(comparison, row, index)) is None else change,
+        _guarded(case.starts.part),
+        _guarded(case.starts.place),
         units.force_in(case.shows.load_n),
         units.stress_in(case.raw_peak_mpa),
         units.force_in(case.stiffness_n_per_mm) / per_length,
@@ -248,4 +261,5 @@ def markdown_text(comparison: Comparison) -> str:
 
 
 def _escaped(text: str) -> str:
-    return text.replace("|", "\\|").replace("<", "&lt;")
+    """Keep a name from ending its cell or line, or from being taken for a tag."""
+    return " ".join(text.split()).replace("|", "\\|").replace("<", "&lt;")

@@ -1,0 +1,49 @@
+"""A load case in a sentence a welder can check against what he meant."""
+
+import math
+
+from studies.loads import CrushCase, LoadCase, PadCase
+from studies.units import OutputUnits
+
+
+def load_sentence(load: LoadCase, units: OutputUnits) -> str:
+    """What presses, where, and how hard; for example
+
+    ``stiff flat plates press on the whole block; demanded: 300 kN, 10 times 30.0 kN.``
+    """
+    if isinstance(load, CrushCase):
+        what = "stiff flat plates press on the whole block"
+        if load.friction:
+            what += ", gripping so that it cannot spread at the faces"
+    elif isinstance(load, PadCase):
+        lengthwise, crosswise = (units.show_length(side) for side in load.size_mm)
+        what = f"even pressure on a patch of the top plate, {lengthwise} by {crosswise}"
+        what += _off(load.centre_mm, units, ", its middle ", " off the plate's")
+    else:
+        what = "a soft seat presses on the top plate"
+        if load.seat_size_mm:
+            lengthwise, crosswise = (units.show_length(side) for side in load.seat_size_mm)
+            what += f", over {lengthwise} by {crosswise} of it"
+        what += _off(load.offset_mm, units, ", the load ", " off the middle")
+        if any(load.shear_n):
+            what += f", and pushes sideways with {units.show_force(math.hypot(*load.shear_n))}"
+            what += f" for each {units.show_force(load.load_n)} of load"
+    demanded = units.show_force(load.demanded_n)
+    return (
+        f"{what}; demanded: {demanded}, {load.demand_multiple:g} times "
+        f"{units.show_force(load.load_n)}."
+    )
+
+
+def _off(where_mm: tuple[float, float], units: OutputUnits, before: str, after: str) -> str:
+    lengthwise, crosswise = where_mm
+    said = []
+    if lengthwise:
+        said.append(
+            f"{units.show_length(abs(lengthwise))} to the {'front' if lengthwise > 0 else 'rear'}"
+        )
+    if crosswise:
+        said.append(
+            f"{units.show_length(abs(crosswise))} to the {'left' if crosswise > 0 else 'right'}"
+        )
+    return f"{before}{' and '.join(said)}{after}" if said else ""
