@@ -1,0 +1,1 @@
+"""One file for each subcommand of ``gussetry``; ``studies.command`` lists them."""

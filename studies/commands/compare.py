@@ -1,0 +1,24 @@
+"""``gussetry compare``: all layouts of a study side by side."""
+
+import argparse
+
+from studies.commands.common import add_run_options, add_study
+from studies.usage import Command
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_study(parser)
+    add_run_options(parser)
+    parser.add_argument("--no-pictures", action="store_true", help="numbers only")
+
+
+def _run(options: argparse.Namespace) -> int:
+    # Imported here so that wrong arguments and --help answer at once.
+    from studies.session import run_comparison
+
+    return run_comparison(
+        options.study, options.out, options.mesh, options.fresh, not options.no_pictures
+    )
+
+
+COMMAND = Command("compare", "compute all layouts of a study", _add_options, _run)
