@@ -1,93 +1,30 @@
 """The study file's keys and the kind of value each takes; see ``template`` for what they mean."""
 
-import math
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Discriminator,
-    Field,
-    StringConstraints,
-    Tag,
-    model_validator,
-)
+from pydantic import Discriminator, Field, Tag, model_validator
 
-from fea.errors import InputError
 from geometry.mesher import Setting
 from geometry.stock import TubeStandard
-from studies.units import Kind, parsed
+from studies.quantities import (
+    Angle,
+    Demand,
+    Density,
+    Leg,
+    Length,
+    Load,
+    Modulus,
+    Moment,
+    Name,
+    Pair,
+    Shear,
+    Sizes,
+    Strength,
+    Table,
+)
 
 
-def _reader(
-    kind: Kind, least: str | None = None, most: str | None = None, example: str | None = None
-) -> BeforeValidator:
-    """A quantity from ``least`` to ``most``, both written as the user would write them."""
-    low = parsed(least, kind) if least else -math.inf
-    high = parsed(most, kind) if most else math.inf
-
-    def read(value: Any) -> float:
-        try:
-            number = parsed(value, kind)
-        except InputError as error:
-            raise ValueError(error.problem, error.remedy) from error
-        if not low <= number <= high:
-            remedy = f"give {least} to {most}" + (f", such as {example}" if example else "")
-            raise ValueError(f"{value!r} is too {'small' if number < low else 'large'}", remedy)
-        return number
-
-    return BeforeValidator(read)
-
-
-def _printable(value: str) -> str:
-    if not value.isprintable():
-        raise ValueError(f"{value!r} has a character that cannot be printed", "type the name again")
-    return value
-
-
-# Ranges keep slips of the pen out (judgement, no source); the block's own sizes are judged by
-# ``geometry.checks``, which knows the whole block.
-Length = Annotated[float, _reader("length")]
-Size = Annotated[float, _reader("length", "0.5 mm", "2000 mm")]
-Load = Annotated[float, _reader("force", "1 N", "1000000 kN")]
-Shear = Annotated[float, _reader("force", "-1000000 kN", "1000000 kN")]
-Strength = Annotated[float, _reader("stress", "20 MPa", "5000 MPa", '"355 MPa" or "46 ksi"')]
-Modulus = Annotated[float, _reader("stress", "1 GPa", "1000 GPa", '"210 GPa" for steel')]
-Moment = Annotated[float, _reader("moment")]
-Density = Annotated[float, _reader("density", "100 kg/m3", "30000 kg/m3", '"7850 kg/m3" for steel')]
-Angle = Annotated[float, _reader("angle", "-360 deg", "360 deg")]
-Leg = Annotated[float, BeforeValidator(lambda value: _leg(value))]
-Name = Annotated[
-    str,
-    StringConstraints(min_length=1, max_length=60, strip_whitespace=True),
-    AfterValidator(_printable),
-]
-Pair = Annotated[tuple[Length, Length], Field(strict=False)]
-Sizes = Annotated[tuple[Size, Size], Field(strict=False)]
-Demand = Annotated[float, Field(gt=0.0, le=1000.0, allow_inf_nan=False)]
-
-
-def _leg(value: Any) -> float:
-    if isinstance(value, str) and value.strip().lower() == "fused":
-        return 0.0
-    try:
-        leg = parsed(value, "length")
-    except InputError as error:
-        raise ValueError(
-            error.problem, 'write "5 mm" or "3/16 in", or "fused" for no fillet'
-        ) from error
-    if leg <= 0.0:
-        raise ValueError(f"{value!r} is no weld leg", 'write "fused" for no fillet')
-    return leg
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-class OwnSteel(_Table):
+class OwnSteel(Table):
     """A steel by its own figures."""
 
     name: Name = "own steel"
@@ -113,7 +50,7 @@ SteelChoice = Annotated[
 ]
 
 
-class Steels(_Table):
+class Steels(Table):
     """Which steel each part is made of; parts not named take ``all``."""
 
     all: SteelChoice
@@ -125,7 +62,7 @@ class Steels(_Table):
     welds: SteelChoice | None = None
 
 
-class TubeTable(_Table):
+class TubeTable(Table):
     """The tube stub."""
 
     size: Pair
@@ -136,7 +73,7 @@ class TubeTable(_Table):
     reduced_wall: bool | None = None
 
 
-class PlateTable(_Table):
+class PlateTable(Table):
     """One plate."""
 
     size: Pair
@@ -144,7 +81,7 @@ class PlateTable(_Table):
     position: Pair = (0.0, 0.0)
 
 
-class PinTable(_Table):
+class PinTable(Table):
     """The locating pin below."""
 
     diameter: Length
@@ -152,14 +89,14 @@ class PinTable(_Table):
     position: Pair = (0.0, 0.0)
 
 
-class HoleTable(_Table):
+class HoleTable(Table):
     """The locating hole above."""
 
     diameter: Length
     position: Pair = (0.0, 0.0)
 
 
-class WeldTable(_Table):
+class WeldTable(Table):
     """Fillet leg at each joint, or "fused"."""
 
     tube_bottom: Leg = 0.0
@@ -168,7 +105,7 @@ class WeldTable(_Table):
     rib_tube: Leg = 0.0
 
 
-class FreeRib(_Table):
+class FreeRib(Table):
     """One rib of the pattern ``free``; ``direction`` turns from the front towards the left."""
 
     name: Name
@@ -180,7 +117,7 @@ class FreeRib(_Table):
     side: Literal["bottom", "top"] = "top"
 
 
-class LayoutTable(_Table):
+class LayoutTable(Table):
     """One gusset arrangement to compare."""
 
     name: Name
@@ -192,7 +129,7 @@ class LayoutTable(_Table):
     ribs: list[FreeRib] = Field(default_factory=list, max_length=24)
 
 
-class CrushTable(_Table):
+class CrushTable(Table):
     """Plain compression between flat platens."""
 
     kind: Literal["crush"]
@@ -202,7 +139,7 @@ class CrushTable(_Table):
     demand: Demand | None = None
 
 
-class PadTable(_Table):
+class PadTable(Table):
     """Pressure on a patch of the top plate."""
 
     kind: Literal["pad"]
@@ -213,7 +150,7 @@ class PadTable(_Table):
     demand: Demand | None = None
 
 
-class WrapTable(_Table):
+class WrapTable(Table):
     """Offset compression; give the offset, or the axle torque that makes it."""
 
     kind: Literal["wrap"]
@@ -230,7 +167,7 @@ class WrapTable(_Table):
 LoadTable = Annotated[CrushTable | PadTable | WrapTable, Field(discriminator="kind")]
 
 
-class UnitsTable(_Table):
+class UnitsTable(Table):
     """The units results are shown in."""
 
     length: Literal["mm", "in"] = "mm"
@@ -239,7 +176,7 @@ class UnitsTable(_Table):
     mass: Literal["kg", "lb"] = "kg"
 
 
-class StudyTable(_Table):
+class StudyTable(Table):
     """The whole file."""
 
     title: Name
