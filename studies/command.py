@@ -3,10 +3,10 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new
+from studies.commands import compare, new, verify
 from studies.usage import Command, chosen
 
-COMMANDS: tuple[Command, ...] = (new.COMMAND, compare.COMMAND)
+COMMANDS: tuple[Command, ...] = (new.COMMAND, compare.COMMAND, verify.COMMAND)
 """A new subcommand is a file in ``studies/commands/`` and its name in this list."""
 
 

@@ -30,13 +30,13 @@ def result_key(layout: Layout, loads: tuple[LoadCase, ...], setting: Setting) ->
         "block": asdict(layout.block),
         "loads": [{"kind": type(load).__name__, **asdict(load)} for load in loads],
         "setting": setting,
-        "numerics": _numerics(),
+        "numerics": numerics(),
     }
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:32]
 
 
 @cache
-def _numerics() -> str:
+def numerics() -> str:
     """Versions of packages and a digest of our own code on which numbers depend."""
     digest = hashlib.sha256()
     for package in ("fea", "geometry"):

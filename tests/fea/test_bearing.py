@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from shapes import brick, near
 
 from fea.bearing import (
     Patch,
@@ -19,6 +18,7 @@ from fea.errors import MeshError, SolveError
 from fea.model import Model, modelled
 from fea.solver import solved
 from fea.steel import Steel
+from studies.published.bodies import brick, near
 
 LENGTH, WIDTH, HEIGHT, LOAD = 120.0, 80.0, 30.0, 5000.0
 MIDDLE = np.array([LENGTH / 2, WIDTH / 2])

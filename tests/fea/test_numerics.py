@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 import skfem
 from scipy.sparse.linalg import spsolve
-from shapes import brick, held_where, near, problem, traction_force
 from skfem.models.elasticity import linear_elasticity
 
 from fea.errors import MeshError, SolveError
@@ -15,6 +14,7 @@ from fea.mesh import TaggedMesh, check_mesh
 from fea.model import Model, modelled
 from fea.solver import solved
 from fea.steel import Steel
+from studies.published.bodies import brick, held_where, near, problem, traction_force
 
 STEEL = Steel("S355", 355.0, 490.0)
 

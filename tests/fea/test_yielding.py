@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from shapes import brick, near
 
 from fea.elasticity import von_mises_mpa
 from fea.model import Model, modelled
 from fea.steel import Steel
 from fea.yielding import strength
+from studies.published.bodies import brick, near
 
 THICK = 8.0
 

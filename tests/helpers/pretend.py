@@ -3,12 +3,12 @@
 from pathlib import Path
 
 import numpy as np
-from shapes import brick
 
 from fea.model import Model, modelled
 from fea.steel import Steel
 from studies.fields import write_field
 from studies.loads import CrushCase, LoadCase, WrapCase
+from studies.published.bodies import brick
 from studies.results import CaseResult, Comparison, LayoutFailure, LayoutResult, YieldPoint
 from studies.units import OutputUnits
 
