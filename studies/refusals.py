@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from fea.errors import InputError
 from studies import schema
+from studies.pressing.table import PressTable
 
 _BRANCHES = ("crush", "pad", "wrap", "OwnSteel", "str")
 """Names the schema library puts into a location that are not keys of the file."""
@@ -114,6 +115,8 @@ _EXAMPLES = {
     "direction": '"0 deg"',
     "pattern": '"mid-wall"',
     "toward": '"front"',
+    "capacity": '"20 US ton"',
+    "gauge_range": '"10000 psi"',
 }
 
 
@@ -216,6 +219,7 @@ _NESTED: dict[str, type[BaseModel]] = {
     "pin": schema.PinTable,
     "hole": schema.HoleTable,
     "welds": schema.WeldTable,
+    "press": PressTable,
     "layouts": schema.LayoutTable,
     "ribs": schema.FreeRib,
 }

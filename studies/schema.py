@@ -6,6 +6,7 @@ from pydantic import Discriminator, Field, Tag, model_validator
 
 from geometry.mesher import Setting
 from geometry.stock import TubeStandard
+from studies.pressing.table import PressTable
 from studies.quantities import (
     Angle,
     Demand,
@@ -191,5 +192,6 @@ class StudyTable(Table):
     pin: PinTable | None = None
     hole: HoleTable | None = None
     welds: WeldTable = WeldTable()
+    press: PressTable | None = None
     layouts: list[LayoutTable] = Field(min_length=1, max_length=24)
     loads: list[LoadTable] = Field(min_length=1, max_length=12)

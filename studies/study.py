@@ -14,6 +14,8 @@ from geometry.mesher import Setting
 from geometry.patterns import PATTERNS, RibChoice, gusseted
 from geometry.stock import design_wall_mm, inner_corner_radius_mm, outer_corner_radius_mm
 from studies.loads import CrushCase, LoadCase, PadCase, WrapCase
+from studies.pressing.gauge import Press
+from studies.pressing.reading import checked_press
 from studies.reader import Reader, toml_data
 from studies.refusals import first_refusal
 from studies.schema import (
@@ -43,6 +45,7 @@ class Study:
     rated_load_n: float
     units: OutputUnits
     setting: Setting
+    press: Press | None = None
 
 
 def read_study(path: Path) -> Study:
@@ -57,14 +60,16 @@ def read_study(path: Path) -> Study:
         raise first_refusal(path.name, data, error) from error
     reader = Reader(path, inches=table.units.length == "in")
     layouts = _layouts(reader, table)
+    units = OutputUnits(**table.units.model_dump())
     return Study(
         title=table.title,
         slug=slug(path.stem),
         layouts=layouts,
         loads=_loads(reader, table, layouts[0].block),
         rated_load_n=table.rated_load,
-        units=OutputUnits(**table.units.model_dump()),
+        units=units,
         setting=table.mesh,
+        press=checked_press(reader, table.press, units) if table.press else None,
     )
 
 

@@ -12,7 +12,7 @@ import pint
 
 from fea.errors import InputError
 
-Kind = Literal["length", "force", "stress", "moment", "density", "angle"]
+Kind = Literal["length", "area", "force", "stress", "pressure", "moment", "density", "angle"]
 
 _LONGEST_TEXT = 60
 _NUMBER = r"[+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)"
@@ -28,6 +28,15 @@ _LENGTHS = {
     "inches": "inch",
     '"': "inch",
     "ft": "foot",
+}
+_AREAS = {
+    "mm2": "millimeter ** 2",
+    "mm²": "millimeter ** 2",
+    "cm2": "centimeter ** 2",
+    "cm²": "centimeter ** 2",
+    "in2": "inch ** 2",
+    "in²": "inch ** 2",
+    "sq in": "inch ** 2",
 }
 _FORCES = {
     "N": "newton",
@@ -47,6 +56,13 @@ _STRESSES = {
     "psi": "psi",
     "ksi": "ksi",
     "bar": "bar",
+}
+_PRESSURES = {
+    "psi": "psi",
+    "bar": "bar",
+    "kPa": "kilopascal",
+    "MPa": "megapascal",
+    "kgf/cm2": "force_kilogram / centimeter ** 2",
 }
 _MOMENTS = {
     "N m": "newton * meter",
@@ -86,8 +102,10 @@ class _Sort:
 
 _SORTS: dict[Kind, _Sort] = {
     "length": _Sort(_LENGTHS, "millimeter", '"60 mm" or "2-3/8 in"'),
+    "area": _Sort(_AREAS, "millimeter ** 2", '"78.5 cm2" or "9.0 in2"'),
     "force": _Sort(_FORCES, "newton", '"12 kN", "3000 lbf" or "5 US ton"'),
     "stress": _Sort(_STRESSES, "megapascal", '"355 MPa" or "46 ksi"'),
+    "pressure": _Sort(_PRESSURES, "megapascal", '"3000 psi" or "200 bar"'),
     "moment": _Sort(_MOMENTS, "newton * millimeter", '"900 N m" or "650 lbf ft"'),
     "density": _Sort(_DENSITIES, "kilogram / meter ** 3", '"7850 kg/m3"'),
     "angle": _Sort(_ANGLES, "degree", '"30 deg"'),
@@ -107,13 +125,38 @@ def _factor(unit: str, inside: str) -> float:
 
 
 def parsed(text: object, kind: Kind) -> float:
-    """A quantity in mm, N, MPa, N·mm, kg/m³ or degrees.
+    """A quantity in mm, mm², N, MPa, N·mm, kg/m³ or degrees.
 
     >>> parsed("4-1/2 in", "length")
     114.3
 
     Raises InputError, naming forms that would do, for a bare number, an unknown unit, a number
     that is not finite, or anything that is not text.
+    """
+    number, unit = written(text, kind)
+    value = number * size_of(unit, kind)
+    if not math.isfinite(value):
+        raise InputError(f"{text!r} is too large", f"write {_SORTS[kind].example}")
+    return value
+
+
+def size_of(unit: str, kind: Kind) -> float:
+    """One ``unit``, by the name ``written`` gives it, in mm, mm², N, MPa, N·mm, kg/m³ or degrees.
+
+    >>> size_of("bar", "pressure")
+    0.1
+    """
+    sort = _SORTS[kind]
+    return _factor(sort.units[unit], sort.inside)
+
+
+def written(text: object, kind: Kind) -> tuple[float, str]:
+    """The number and the unit a quantity is written with.
+
+    >>> written("2500 PSI", "pressure")
+    (2500.0, 'psi')
+
+    Raises InputError as ``parsed`` does.
     """
     sort = _SORTS[kind]
     if isinstance(text, (list, dict)):
@@ -137,10 +180,7 @@ def parsed(text: object, kind: Kind) -> float:
         raise InputError(
             f"{text!r} has no unit of {kind} that we know", _unit_remedy(number, unit, sort)
         )
-    value = _number(number, text, sort.example) * _factor(sort.units[name], sort.inside)
-    if not math.isfinite(value):
-        raise InputError(f"{text!r} is too large", f"write {sort.example}")
-    return value
+    return _number(number, text, sort.example), name
 
 
 def _unit_remedy(number: str, unit: str, sort: _Sort) -> str:
