@@ -8,6 +8,7 @@ TOPICS: dict[str, str] = {
     "elements": "The elements themselves",
     "elastic": "Elastic bodies",
     "stock": "Tubes from the shelf",
+    "press": "Gauge readings and forces",
 }
 """A new topic is a file in ``studies/published/`` that defines ``CHECKS``, and its row here."""
 
