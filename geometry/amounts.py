@@ -8,10 +8,7 @@ _MM3_PER_M3 = 1e9
 
 
 def steels_of(block: Block, mesh: TaggedMesh) -> tuple[Steel, ...]:
-    """The steel of each part of ``mesh``, in order.
-
-    A weld without a steel of its own counts as the weakest of the steels in the block.
-    """
+    """The steel of each part of ``mesh``, in order."""
     by_name = {
         "bottom plate": block.bottom.steel,
         "top plate": block.top.steel,
@@ -20,10 +17,15 @@ def steels_of(block: Block, mesh: TaggedMesh) -> tuple[Steel, ...]:
     }
     if block.pin:
         by_name["pin"] = block.pin.steel
+    weld = weld_steel(block)
+    return tuple(by_name.get(part.name, weld) for part in mesh.parts)
+
+
+def weld_steel(block: Block) -> Steel:
+    """The steel of the welds: their own, else the weakest of the steels they join."""
     joined = [block.bottom.steel, block.top.steel, block.tube.steel]
     joined += [block.rib_steel] * bool(block.ribs)
-    weld = block.welds.steel or min(joined, key=lambda steel: steel.yield_mpa)
-    return tuple(by_name.get(part.name, weld) for part in mesh.parts)
+    return block.welds.steel or min(joined, key=lambda steel: steel.yield_mpa)
 
 
 def mass_kg(mesh: TaggedMesh, steels: tuple[Steel, ...]) -> float:

@@ -1,6 +1,8 @@
 """The only file that touches gmsh: opened here, closed here, whatever happens in between."""
 
 import contextlib
+import os
+import sys
 from collections.abc import Iterator
 from typing import Any
 
@@ -46,3 +48,17 @@ def gmsh_session(name: str) -> Iterator[Any]:
         ) from error
     finally:
         gmsh.finalize()
+
+
+@contextlib.contextmanager
+def silenced() -> Iterator[None]:
+    """Send to nowhere what the CAD kernel prints by itself when it writes a file."""
+    sys.stdout.flush()
+    kept = os.dup(1)
+    try:
+        with open(os.devnull, "wb") as nowhere:
+            os.dup2(nowhere.fileno(), 1)
+            yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)

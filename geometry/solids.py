@@ -6,6 +6,7 @@ from typing import Any
 
 from geometry.block import Block, Point, Rib
 from geometry.plan import along, rib_run_in_mm
+from geometry.ribs import rib_profile
 from geometry.welds import RibCorner, rib_corners, triangle_gap_mm
 
 Tags = list[tuple[int, int]]
@@ -130,27 +131,9 @@ def _extruded(
     return [tag for tag in occ.extrude([(2, face)], *by) if tag[0] == 3]
 
 
-def _rib_profile(block: Block, rib: Rib) -> list[Point]:
-    """Side view of a rib: (distance along it, z)."""
-    foot, head = block.tube_foot_mm, block.tube_head_mm
-    start, end = -rib_run_in_mm(block.tube, rib), rib.length_mm
-    if rib.shape == "full":
-        return [(start, foot), (end, foot), (end, head), (start, head)]
-    nose, gap = rib.thickness_mm, triangle_gap_mm(block, rib)
-    if rib.side == "bottom":
-        return [
-            (start, foot),
-            (end, foot),
-            (end, foot + nose),
-            (0.0, head - gap),
-            (start, head - gap),
-        ]
-    return [(start, head), (start, foot + gap), (0.0, foot + gap), (end, head - nose), (end, head)]
-
-
 def _bar(occ: Any, block: Block, rib: Rib) -> Tags:
     """A rib before it is fitted to the tube."""
-    return _upright(occ, rib, _rib_profile(block, rib), -rib.thickness_mm / 2, rib.thickness_mm)
+    return _upright(occ, rib, rib_profile(block, rib), -rib.thickness_mm / 2, rib.thickness_mm)
 
 
 def _rib(occ: Any, block: Block, rib: Rib) -> Tags:
