@@ -7,6 +7,7 @@ from studies.published.check import PublishedCheck
 TOPICS: dict[str, str] = {
     "elements": "The elements themselves",
     "elastic": "Elastic bodies",
+    "buckling": "Thin plates and a column that buckle",
     "stock": "Tubes from the shelf",
     "press": "Gauge readings and forces",
 }
