@@ -3,10 +3,15 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new, verify
+from studies.commands import compare, new, record, verify
 from studies.usage import Command, chosen
 
-COMMANDS: tuple[Command, ...] = (new.COMMAND, compare.COMMAND, verify.COMMAND)
+COMMANDS: tuple[Command, ...] = (
+    new.COMMAND,
+    compare.COMMAND,
+    record.COMMAND,
+    verify.COMMAND,
+)
 """A new subcommand is a file in ``studies/commands/`` and its name in this list."""
 
 

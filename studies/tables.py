@@ -10,12 +10,11 @@ from pathlib import Path
 from studies.cautions import CAUTIONS
 from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
+from studies.spreadsheets import guarded
 from studies.store import write_whole
 
 LEVEL_SHARE = 0.04
 """Layouts whose first-yield loads differ by less than refining the mesh once moves them."""
-
-_CSV_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 @dataclass(frozen=True)
@@ -205,7 +204,7 @@ def csv_text(comparison: Comparison) -> str:
             writer.writerow(_csv_row(comparison, row, index, case))
     for failure in comparison.failures:
         writer.writerow(
-            [_guarded(failure.name), failure.baseline, *[""] * 14, _guarded(failure.reason)]
+            [guarded(failure.name), failure.baseline, *[""] * 14, guarded(failure.reason)]
         )
     return stream.getvalue()
 
@@ -216,16 +215,16 @@ def _csv_row(
     units = comparison.units
     per_length = units.length_in(1.0)
     return [
-        _guarded(row.name),
+        guarded(row.name),
         row.baseline,
         row.pattern,
-        _guarded(case.case.name),
+        guarded(case.case.name),
         units.force_in(case.starts.load_n),
         units.force_in(case.case.demanded_n),
         case.ratio,
         "" if (change := _change_percent(comparison, row, index)) is None else change,
-        _guarded(case.starts.part),
-        _guarded(case.starts.place),
+        guarded(case.starts.part),
+        guarded(case.starts.place),
         units.force_in(case.shows.load_n),
         units.stress_in(case.raw_peak_mpa),
         units.force_in(case.stiffness_n_per_mm) / per_length,
@@ -234,11 +233,6 @@ def _csv_row(
         units.length_in(case.starts.averaging_mm),
         "",
     ]
-
-
-def _guarded(text: str) -> str:
-    """Keep a spreadsheet from taking a name for a formula."""
-    return f"'{text}" if text.startswith(_CSV_FORMULA_STARTS) else text
 
 
 def json_text(comparison: Comparison) -> str:

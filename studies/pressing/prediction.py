@@ -1,0 +1,148 @@
+"""What is predicted for one block in the press, and for what strength of its steel."""
+
+import hashlib
+import json
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from pydantic import TypeAdapter, ValidationError
+
+from fea.mesh import Floats
+from geometry.block import Block
+from studies.store import write_whole
+
+ThresholdKey = Literal["starts", "shows", "through", "faint", "plain", "permanent_set", "crush"]
+
+MESH_SHARE = 0.05
+"""How far refining the mesh once may move a load; held for the elastic loads of the demo."""
+
+SET_SHARE = 0.002
+"""The permanent set looked for, as a share of the block's height."""
+
+
+@dataclass(frozen=True)
+class Threshold:
+    """A load at which something first happens to the block, where, and after how much travel.
+
+    ``starts`` first local yield, ``shows`` the elastic estimate of when it shows, ``through`` yield
+    through a whole thickness, ``faint`` and ``plain`` 0.05 % and 0.2 % of plastic strain over a
+    patch of skin one can see, ``permanent_set`` the block stays shorter by 0.2 % of its height,
+    ``crush`` the most it carries.
+    """
+
+    key: ThresholdKey
+    force_n: float
+    travel_mm: float | None
+    place: str
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """The block's loads in order, and its press curve when one was computed.
+
+    Loads and travels are for steel ``yield_times`` as strong as the standard's minimum (or the
+    user's figures); ``yield_words`` says why. travel_mm and force_n (k,) are the curve, empty when
+    basis is "elastic"; small strains and stocky walls hold up to valid_to_mm. mill_times is the
+    usual strength from the mill over the minimum, mill_words its source.
+    """
+
+    layout: str
+    block_key: str
+    basis: Literal["elastic", "elastic-plastic"]
+    setting: str
+    height_mm: float
+    stiffness_n_per_mm: float
+    thresholds: tuple[Threshold, ...]
+    travel_mm: tuple[float, ...]
+    force_n: tuple[float, ...]
+    valid_to_mm: float
+    limit_reason: str
+    still_rising: bool
+    steel_words: str
+    mill_times: float
+    mill_words: str
+    yield_times: float = 1.0
+    yield_words: str = "minimum by the standard, or as given"
+
+    def threshold(self, key: ThresholdKey) -> Threshold | None:
+        """The threshold of a kind, if it was reached."""
+        return next((one for one in self.thresholds if one.key == key), None)
+
+    def band_n(self, force_n: float) -> tuple[float, float]:
+        """From a mesh too coarse and steel at its weakest to the other end of both.
+
+        Steel whose yield was fitted to a test has no mill scatter left.
+        """
+        mill = self.mill_times if self.yield_times == 1.0 else 1.0
+        return force_n * (1.0 - MESH_SHARE), force_n * mill * (1.0 + MESH_SHARE)
+
+    def force_at_n(self, travel_mm: Floats) -> Floats:
+        """The curve's forces (n,) at travels (n,); NaN past its end, and without a curve."""
+        if not self.travel_mm:
+            return np.full(len(travel_mm), np.nan)
+        found: Floats = np.interp(travel_mm, self.travel_mm, self.force_n, left=0.0, right=np.nan)
+        return found
+
+
+def scaled(prediction: Prediction, yield_times: float, words: str) -> Prediction:
+    """The prediction for steel ``yield_times`` as strong as the minimum.
+
+    Elastic loads grow with the yield. So do loads and travels of the whole curve, exactly, as long
+    as every yield stress and its hardening with strain grow alike: strains are then larger in the
+    same measure everywhere.
+    """
+    more = yield_times / prediction.yield_times
+    return replace(
+        prediction,
+        thresholds=tuple(
+            replace(
+                one,
+                force_n=more * one.force_n,
+                travel_mm=None if one.travel_mm is None else more * one.travel_mm,
+            )
+            for one in prediction.thresholds
+        ),
+        travel_mm=tuple(more * value for value in prediction.travel_mm),
+        force_n=tuple(more * value for value in prediction.force_n),
+        yield_times=yield_times,
+        yield_words=words,
+    )
+
+
+def block_key(block: Block) -> str:
+    """The same for the same block, whatever its layout is called."""
+    said = json.dumps(asdict(block), sort_keys=True)
+    return hashlib.sha256(said.encode()).hexdigest()[:16]
+
+
+_PREDICTION = TypeAdapter(Prediction)
+
+
+def prediction_json(prediction: Prediction) -> str:
+    """The prediction as text, for keeping."""
+    return _PREDICTION.dump_json(prediction).decode()
+
+
+def prediction_from(text: str | bytes) -> Prediction | None:
+    """The prediction back from its text; None when it is not one."""
+    try:
+        return _PREDICTION.validate_json(text)
+    except ValidationError:
+        return None
+
+
+def keep_prediction(path: Path, prediction: Prediction) -> None:
+    """Keep a prediction in a file that appears whole or not at all."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, prediction_json(prediction).encode())
+
+
+def kept_prediction(path: Path, block: Block) -> Prediction | None:
+    """The prediction kept for just this block, or None."""
+    try:
+        found = prediction_from(path.read_bytes())
+    except OSError:
+        return None
+    return found if found is not None and found.block_key == block_key(block) else None

@@ -1,0 +1,23 @@
+"""The loads of the press curve in words: what each is called and what to look for at it."""
+
+from studies.pressing.prediction import ThresholdKey
+
+NAMES: dict[ThresholdKey, str] = {
+    "starts": "first local yield",
+    "shows": "yielding expected to show (estimate)",
+    "through": "yield through a whole thickness",
+    "faint": "yielding begins to show",
+    "plain": "yielding plain to see",
+    "permanent_set": "0.2 % of the height stays",
+    "crush": "the most it carries",
+}
+
+LOOK: dict[ThresholdKey, str] = {
+    "starts": "nothing to see yet; the scale is still whole",
+    "shows": "fine cracks in the mill scale",
+    "through": "cracks in the scale on both faces of one wall or plate",
+    "faint": "first fine cracks in the mill scale",
+    "plain": "mill scale flaking off in bands",
+    "permanent_set": "unload and measure the height: it stays shorter",
+    "crush": "the needle stops rising while the ram goes on: stop here",
+}

@@ -1,0 +1,1 @@
+"""Press tests as they were made: kept, listed, laid beside what was predicted."""
