@@ -16,6 +16,7 @@ from studies.results import Comparison
 from studies.store import write_whole
 from studies.tables import HEADINGS, Line, lines, load_remarks, shortfalls, verdicts
 from studies.verify_table import check_section
+from studies.walls_table import wall_section
 
 _PICTURE_QUALITY = 88
 _BY_LOAD = (
@@ -65,6 +66,7 @@ def write_report(
         figures=[_embedded(figure, folder) for figure in figures],
         missing=missing,
         cautions=CAUTIONS,
+        walls=wall_section(comparison),
         checks=check_section(folder.parent),
         disc_percent=f"{100 * DISC_SHARE:.0f}",
         ball_percent=f"{100 * BALL_SHARE:.0f}",

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fea.errors import InputError
 from studies.loads import LoadCase
 from studies.units import OutputUnits
+from studies.walls import WallResult
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,7 @@ class LayoutResult:
     unknowns: int
     parts: tuple[str, ...]
     cases: tuple[CaseResult, ...]
+    walls: WallResult
     seconds: float
 
 

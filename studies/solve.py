@@ -31,6 +31,7 @@ from studies.fields import write_field
 from studies.loads import CrushCase, LoadCase, PadCase
 from studies.results import CaseResult, LayoutResult, YieldPoint
 from studies.study import slug
+from studies.walls import wall_result
 
 Progress = Callable[[str], None]
 
@@ -69,6 +70,7 @@ def layout_result(
     for one, solution in zip(loaded, solutions, strict=True):
         say(f"judging {one.case.name}")
         cases.append(_judged(model, block, one, solution, folder, file_stem))
+    walls = wall_result(model, block, tuple(zip(loads, solutions, strict=True)), say)
     return LayoutResult(
         name=layout.name,
         slug=file_stem,
@@ -80,6 +82,7 @@ def layout_result(
         unknowns=model.space.unknowns,
         parts=tuple(part.name for part in mesh.parts),
         cases=tuple(cases),
+        walls=walls,
         seconds=time.perf_counter() - began,
     )
 

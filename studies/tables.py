@@ -12,6 +12,7 @@ from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.spreadsheets import guarded
 from studies.store import write_whole
+from studies.walls_table import wall_remarks, walls_csv
 
 LEVEL_SHARE = 0.04
 """Layouts whose first-yield loads differ by less than refining the mesh once moves them."""
@@ -96,7 +97,7 @@ def verdicts(comparison: Comparison) -> list[str]:
     if not comparison.results:
         return ["No layout could be computed."]
     said = [_verdict(comparison, index) for index in range(len(comparison.loads))]
-    return said + shortfalls(comparison)
+    return said + wall_remarks(comparison) + shortfalls(comparison)
 
 
 def shortfalls(comparison: Comparison) -> list[str]:
@@ -168,6 +169,7 @@ def _lift_remark(comparison: Comparison, case: CaseResult) -> str:
 def write_tables(comparison: Comparison, folder: Path) -> None:
     """Write comparison.csv, comparison.json and comparison.md into ``folder``."""
     write_whole(folder / "comparison.csv", csv_text(comparison).encode("utf-8-sig"))
+    write_whole(folder / "walls.csv", walls_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "comparison.json", json_text(comparison).encode())
     write_whole(folder / "comparison.md", markdown_text(comparison).encode())
 

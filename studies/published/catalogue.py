@@ -9,6 +9,7 @@ TOPICS: dict[str, str] = {
     "elastic": "Elastic bodies",
     "buckling": "Thin plates and a column that buckle",
     "stock": "Tubes from the shelf",
+    "slenderness": "How slender walls may be",
     "press": "Gauge readings and forces",
 }
 """A new topic is a file in ``studies/published/`` that defines ``CHECKS``, and its row here."""

@@ -11,6 +11,7 @@ from studies.loads import CrushCase, LoadCase, WrapCase
 from studies.published.bodies import brick
 from studies.results import CaseResult, Comparison, LayoutFailure, LayoutResult, YieldPoint
 from studies.units import OutputUnits
+from studies.walls import WallResult
 
 CRUSH = CrushCase("Crush", 30_000.0, 10.0)
 WRAP = WrapCase("Wrap forward", 30_000.0, 3.0, (35.0, 0.0))
@@ -42,7 +43,11 @@ def case_result(
 
 
 def layout(
-    name: str, *cases: CaseResult, mass_kg: float = 2.0, baseline: bool = False
+    name: str,
+    *cases: CaseResult,
+    mass_kg: float = 2.0,
+    baseline: bool = False,
+    walls: WallResult | None = None,
 ) -> LayoutResult:
     """A layout with these cases, one body, 759 mm of weld."""
     return LayoutResult(
@@ -56,6 +61,7 @@ def layout(
         unknowns=1000,
         parts=("tube",),
         cases=cases,
+        walls=walls or WallResult((), ()),
         seconds=1.0,
     )
 
