@@ -32,6 +32,12 @@ class RibCorner:
     root_mm: Point
     outline_mm: tuple[Point, ...]
 
+    @property
+    def angle_deg(self) -> float:
+        """Between the rib's side and the tube."""
+        root, on_rib, toe, _ = self.outline_mm
+        return _angle_deg(root, on_rib, toe)
+
 
 def triangle_gap_mm(block: Block, rib: Rib) -> float:
     """How far a triangle rib's tall end stays off the plate it does not run along."""

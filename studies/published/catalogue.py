@@ -10,6 +10,7 @@ TOPICS: dict[str, str] = {
     "buckling": "Thin plates and a column that buckle",
     "stock": "Tubes from the shelf",
     "slenderness": "How slender walls may be",
+    "welds": "Welds",
     "press": "Gauge readings and forces",
 }
 """A new topic is a file in ``studies/published/`` that defines ``CHECKS``, and its row here."""
