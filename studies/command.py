@@ -3,12 +3,13 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new, record, verify
+from studies.commands import compare, new, press, record, verify
 from studies.usage import Command, chosen
 
 COMMANDS: tuple[Command, ...] = (
     new.COMMAND,
     compare.COMMAND,
+    press.COMMAND,
     record.COMMAND,
     verify.COMMAND,
 )

@@ -154,7 +154,11 @@ def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float
 
 
 def _marks(axes: Axes, prediction: Prediction, units: OutputUnits) -> None:
+    before_n, aside = -1.0, 0.0
     for number, one in enumerate(prediction.thresholds, start=1):
+        # Marks at the same load stand beside each other.
+        aside = aside + 32.0 if one.force_n < 1.03 * before_n else 0.0
+        before_n = one.force_n
         travel_mm = one.travel_mm
         if travel_mm is None:
             travel_mm = one.force_n / prediction.stiffness_n_per_mm
@@ -162,7 +166,7 @@ def _marks(axes: Axes, prediction: Prediction, units: OutputUnits) -> None:
         axes.annotate(
             str(number),
             place,
-            xytext=(0, 0),
+            xytext=(aside, 0),
             textcoords="offset points",
             ha="center",
             va="center_baseline",

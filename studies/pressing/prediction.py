@@ -22,6 +22,11 @@ SET_SHARE = 0.002
 """The permanent set looked for, as a share of the block's height."""
 
 
+RATED_TIMES = 10.0
+"""A block passes when it carries ten times its rated load without permanent set (common practice,
+no source)."""
+
+
 @dataclass(frozen=True)
 class Threshold:
     """A load at which something first happens to the block, where, and after how much travel.

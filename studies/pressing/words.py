@@ -13,11 +13,14 @@ NAMES: dict[ThresholdKey, str] = {
 }
 
 LOOK: dict[ThresholdKey, str] = {
-    "starts": "nothing to see yet; the scale is still whole",
+    "starts": "nothing to see yet",
     "shows": "fine cracks in the mill scale",
-    "through": "cracks in the scale on both faces of one wall or plate",
+    "through": "cracks in the scale on both faces",
     "faint": "first fine cracks in the mill scale",
-    "plain": "mill scale flaking off in bands",
-    "permanent_set": "unload and measure the height: it stays shorter",
-    "crush": "the needle stops rising while the ram goes on: stop here",
+    "plain": "mill scale flakes off in bands",
+    "permanent_set": "unload, it stays shorter",
+    "crush": "needle stops rising, stop here",
 }
+
+WHERE_TO_LOOK: tuple[ThresholdKey, ...] = ("shows", "faint")
+"""The loads at which the place is worth a look."""

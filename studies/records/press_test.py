@@ -4,11 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from studies.pressing.gauge import Gauge
-from studies.pressing.prediction import Prediction
-
-RATED_TIMES = 10.0
-"""A block passes when it carries ten times its rated load without permanent set (common practice,
-no source)."""
+from studies.pressing.prediction import RATED_TIMES, Prediction
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,45 @@
+"""``gussetry press``: what the shop's gauge will read, where to stop, and the sheet to print."""
+
+import argparse
+from pathlib import Path
+
+from studies.commands.common import add_run_options, add_study
+from studies.usage import Command
+
+
+def _add_options(parser: argparse.ArgumentParser) -> None:
+    add_study(parser)
+    parser.add_argument("--layout", help="which layout goes into the press (the baseline)")
+    add_run_options(parser)
+    parser.add_argument("--paper", choices=("A4", "Letter"), help="to print on (by the units)")
+    parser.add_argument(
+        "--yield-from-test",
+        type=int,
+        metavar="NUMBER",
+        help="take the yield strength fitted to this test of the book",
+    )
+    parser.add_argument(
+        "--book",
+        type=Path,
+        default=Path("press-tests.sqlite"),
+        help="the book of press tests (press-tests.sqlite)",
+    )
+
+
+def _run(options: argparse.Namespace) -> int:
+    # Imported here so that wrong arguments and --help answer at once.
+    from studies.pressing.session import run_press
+
+    return run_press(
+        options.study,
+        options.layout,
+        options.out,
+        options.mesh,
+        options.fresh,
+        options.paper,
+        options.book,
+        options.yield_from_test,
+    )
+
+
+COMMAND = Command("press", "predict a press test and print its sheet", _add_options, _run)

@@ -1,0 +1,26 @@
+"""The cautions that stand on every sheet taken to the press."""
+
+from studies.cautions import CAUTIONS
+
+AT_THE_PRESS = (
+    "Guard the press: steel plate or heavy mesh on every open side, fixed, before any load.",
+    "Parts and welds can fly without warning, while the load rises, is held or comes off. Stand "
+    "clear and to one side, behind the guard; wear a face shield; nobody else in the bay.",
+    "Full platens above and below, the block flat and in the middle. Stop if it tilts, if "
+    "something cracks or bangs, or if the needle falls.",
+    "Take the load off before anybody reaches in, looks close or measures.",
+    "One person works the pump and decides; anybody may call stop, and then it stops. Agree "
+    "beforehand at which stop the test ends.",
+    "A block pressed to first yield or further is scrap: mark it and never fit it.",
+)
+"""What holds for any press; the press's own limit is said beside them."""
+
+
+def press_cautions(limit: str) -> tuple[str, ...]:
+    """All of them, for a press that must not be taken past ``limit``."""
+    return (
+        f"Never past {limit}, whatever the block does.",
+        *AT_THE_PRESS,
+        *CAUTIONS[:2],
+        CAUTIONS[3],
+    )
