@@ -1,5 +1,6 @@
 """What presses on the block: flat rigid platens, and soft seats whose pressure follows statics."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -48,6 +49,10 @@ class Seat:
         return np.asarray(
             np.einsum("fq,fqd->d", self.weight_mm2, self.xy_mm) / self.weight_mm2.sum()
         )
+
+
+Pressed = Callable[[Seat, float, Floats], Floats]
+"""From a seat, its load and where that acts (2,) to its pressure (f, q)."""
 
 
 def seat_on(model: Model, face_name: str, patch: Patch | None = None) -> Seat:
@@ -203,17 +208,18 @@ def seated(
     load_n: float,
     at_mm: Floats,
     shear_n: Floats,
+    pressed: Pressed = seat_pressure,
 ) -> Problem:
     """The block between two soft seats: pushed down at ``at_mm`` (2,), along by ``shear_n`` (2,).
 
     The lower seat answers with the pressure and shear that balance the upper one's, so the three
-    nodes held carry nothing.
+    nodes held carry nothing. ``pressed`` gives a seat's pressure, as ``seat_pressure`` does.
     """
     height_mm = top.z_mm - bottom.z_mm
     answer_mm = at_mm + height_mm * shear_n / load_n
     force = np.zeros_like(model.space.nodes_mm)
     for seat, where, sign in ((top, at_mm, -1.0), (bottom, answer_mm, 1.0)):
-        pressure = seat_pressure(seat, load_n, where)
+        pressure = pressed(seat, load_n, where)
         # Shear follows the pressure, as friction under it would.
         traction = np.concatenate(
             [

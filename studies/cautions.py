@@ -7,3 +7,9 @@ CAUTIONS = (
     "steel and welds can fly.",
     "Local vehicle rules and a licensed engineer decide whether a block may go on the road.",
 )
+
+CLAMP_CAUTION = (
+    "A wrong torque can break a U-bolt or let it work loose: go by the vehicle's service data, not "
+    "by the torques here, tighten again after the first miles, and let a licensed engineer decide."
+)
+"""Goes with every torque and clamp force."""

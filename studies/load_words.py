@@ -2,7 +2,8 @@
 
 import math
 
-from studies.loads import CrushCase, LoadCase, PadCase
+from studies.clamping.words import clamp_words
+from studies.loads import ClampCase, CrushCase, LoadCase, PadCase
 from studies.units import OutputUnits
 
 
@@ -11,6 +12,8 @@ def load_sentence(load: LoadCase, units: OutputUnits) -> str:
 
     ``stiff flat plates press on the whole block; demanded: 300 kN, 10 times 30.0 kN.``
     """
+    if isinstance(load, ClampCase):
+        return f"{clamp_words(load.bolts, units)}."
     if isinstance(load, CrushCase):
         what = "stiff flat plates press on the whole block"
         if load.friction:
@@ -28,6 +31,8 @@ def load_sentence(load: LoadCase, units: OutputUnits) -> str:
         if any(load.shear_n):
             what += f", and pushes sideways with {units.show_force(math.hypot(*load.shear_n))}"
             what += f" for each {units.show_force(load.load_n)} of load"
+        if load.clamp_n:
+            what += f", on top of the U-bolts' {units.show_force(load.clamp_n)}"
     demanded = units.show_force(load.demanded_n)
     return (
         f"{what}; demanded: {demanded}, {load.demand_multiple:g} times "

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from studies.clamping.u_bolts import UBolts
+
 
 @dataclass(frozen=True)
 class CrushCase:
@@ -39,7 +41,8 @@ class WrapCase:
     """Compression off the middle of the top plate through a soft seat, as the axle winds up.
 
     ``offset_mm`` is from the top plate's centre; ``shear_n`` acts along with ``load_n`` and grows
-    with it. ``seat_size_mm`` narrows the seat round the top plate's centre.
+    with it. ``seat_size_mm`` narrows the seat round the top plate's centre. ``clamp_n`` is the
+    U-bolts' force through the same seat, there before the load and constant.
     """
 
     name: str
@@ -48,6 +51,7 @@ class WrapCase:
     offset_mm: tuple[float, float]
     shear_n: tuple[float, float] = (0.0, 0.0)
     seat_size_mm: tuple[float, float] | None = None
+    clamp_n: float = 0.0
 
     @property
     def demanded_n(self) -> float:
@@ -55,4 +59,23 @@ class WrapCase:
         return self.load_n * self.demand_multiple
 
 
-LoadCase = CrushCase | PadCase | WrapCase
+@dataclass(frozen=True)
+class ClampCase:
+    """U-bolts pressing spring and axle onto the block, and nothing else.
+
+    ``load_n`` is what ``bolts`` press with; ``seat_size_mm`` as for ``WrapCase``.
+    """
+
+    name: str
+    load_n: float
+    demand_multiple: float
+    bolts: UBolts
+    seat_size_mm: tuple[float, float] | None = None
+
+    @property
+    def demanded_n(self) -> float:
+        """The clamp force itself."""
+        return self.load_n * self.demand_multiple
+
+
+LoadCase = CrushCase | PadCase | WrapCase | ClampCase

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from fea.errors import InputError
 from studies import schema
+from studies.clamping.table import ClampTable
 from studies.pressing.table import PressTable
 
 _BRANCHES = ("crush", "pad", "wrap", "OwnSteel", "str")
@@ -71,6 +72,7 @@ _TABLE = ("needs keys of its own", "write it as a table, as in the file from: gu
 _LIST = ("needs a list", "write it as in the file from: gussetry new")
 _NAME = ("is not a name of 1 to 60 characters", "write a short name in quotes")
 _SWITCH = ("is neither yes nor no", "write true or false, without quotes")
+_COUNT = ("is not a whole number", "write how many, without quotes, such as 2")
 _NUMBER = ("is not a plain number", "write the figure alone, without quotes or a unit")
 
 _WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
@@ -90,6 +92,7 @@ _WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
     "string_too_long": lambda _: _NAME,
     "bool_type": lambda _: _SWITCH,
     "float_type": lambda _: _NUMBER,
+    "int_type": lambda _: _COUNT,
     "finite_number": lambda _: _NUMBER,
     "greater_than": lambda c: ("is too small", f"give more than {c['gt']:g}"),
     "less_than": lambda c: ("is too large", f"give less than {c['lt']:g}"),
@@ -117,6 +120,8 @@ _EXAMPLES = {
     "toward": '"front"',
     "capacity": '"20 US ton"',
     "gauge_range": '"10000 psi"',
+    "bolt": '"M16"',
+    "grade": '"8.8"',
 }
 
 
@@ -218,6 +223,7 @@ _NESTED: dict[str, type[BaseModel]] = {
     "top_plate": schema.PlateTable,
     "pin": schema.PinTable,
     "hole": schema.HoleTable,
+    "clamp": ClampTable,
     "welds": schema.WeldTable,
     "press": PressTable,
     "layouts": schema.LayoutTable,

@@ -10,6 +10,7 @@ from PIL import Image
 
 from fea.yielding import BALL_SHARE, DISC_SHARE
 from studies.cautions import CAUTIONS
+from studies.clamping.section import clamp_section
 from studies.load_words import load_sentence
 from studies.pictures import Figure
 from studies.results import Comparison
@@ -66,6 +67,7 @@ def write_report(
         figures=[_embedded(figure, folder) for figure in figures],
         missing=missing,
         cautions=CAUTIONS,
+        clamp=clamp_section(comparison),
         walls=wall_section(comparison),
         checks=check_section(folder.parent),
         disc_percent=f"{100 * DISC_SHARE:.0f}",

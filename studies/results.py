@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from fea.errors import InputError
+from studies.clamping.u_bolts import ClampFinding
 from studies.loads import LoadCase
 from studies.units import OutputUnits
 from studies.walls import WallResult
@@ -27,7 +28,8 @@ class CaseResult:
     raw_peak_mpa is the highest stress anywhere under the case's load: it grows with every
     refinement and is given only as what it is. lift_offset_mm is the offset, in the load's own
     direction, at which a soft seat starts to lift. stiffness_n_per_mm is load over the approach of
-    the two seats (mean movement of the top face against the bottom one).
+    the two seats (mean movement of the top face against the bottom one). clamp is there for a load
+    on the clamped block: then first yield is the load on top of the U-bolts' clamp.
     """
 
     case: LoadCase
@@ -39,6 +41,7 @@ class CaseResult:
     residual: float
     iterations: int
     field_file: str
+    clamp: ClampFinding | None = None
 
     @property
     def ratio(self) -> float:

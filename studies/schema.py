@@ -6,6 +6,7 @@ from pydantic import Discriminator, Field, Tag, model_validator
 
 from geometry.mesher import Setting
 from geometry.stock import TubeStandard
+from studies.clamping.table import ClampTable
 from studies.pressing.table import PressTable
 from studies.quantities import (
     Angle,
@@ -161,6 +162,7 @@ class WrapTable(Table):
     axle_torque: Moment | None = None
     shear: Shear = 0.0
     seat: Sizes | None = None
+    clamped: bool = False
     load: Load | None = None
     demand: Demand | None = None
 
@@ -193,5 +195,6 @@ class StudyTable(Table):
     hole: HoleTable | None = None
     welds: WeldTable = WeldTable()
     press: PressTable | None = None
+    clamp: ClampTable | None = None
     layouts: list[LayoutTable] = Field(min_length=1, max_length=24)
     loads: list[LoadTable] = Field(min_length=1, max_length=12)

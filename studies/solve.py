@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from fea.bearing import (
 from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats
 from fea.model import Model, modelled
+from fea.preload import Clamped, load_columns
 from fea.solver import Problem, Solution, solved
 from fea.yielding import Yielding, strength
 from geometry.amounts import mass_kg, steels_of
@@ -27,8 +29,17 @@ from geometry.mesher import SETTINGS, Setting, meshed
 from geometry.places import place_in_words
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.welds import weld_lengths_mm
+from studies.clamping.solving import (
+    ClampAlone,
+    alone_finding,
+    clamp_problem,
+    clamp_solved,
+    clamped_outcome,
+    clamped_wrap,
+    with_clamp,
+)
 from studies.fields import write_field
-from studies.loads import CrushCase, LoadCase, PadCase
+from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
 from studies.results import CaseResult, LayoutResult, YieldPoint
 from studies.study import slug
 from studies.walls import wall_result
@@ -38,11 +49,15 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class _Loaded:
-    """A load case as the solver takes it, and the offset at which its seat starts to lift."""
+    """A load case as the solver takes it, and the offset at which its seat starts to lift.
+
+    A load on the clamped block may need more than one problem solved.
+    """
 
     case: LoadCase
-    problem: Problem
-    lift_offset_mm: float | None
+    problems: tuple[Problem, ...]
+    lift_offset_mm: float | None = None
+    clamped: Clamped | None = None
 
 
 def layout_result(
@@ -65,12 +80,16 @@ def layout_result(
     model = modelled(mesh, steels_of(block, mesh))
     loaded = tuple(_loaded(model, block, case) for case in loads)
     say("solving")
-    solutions = solved(model, tuple(one.problem for one in loaded))
+    every = iter(solved(model, tuple(problem for one in loaded for problem in one.problems)))
+    solutions = [tuple(islice(every, len(one.problems))) for one in loaded]
+    clamped = tuple(one.clamped for one in loaded)
+    alone = clamp_solved(model, loads, clamped, tuple(solutions))
     cases = []
-    for one, solution in zip(loaded, solutions, strict=True):
+    for one, own in zip(loaded, solutions, strict=True):
         say(f"judging {one.case.name}")
-        cases.append(_judged(model, block, one, solution, folder, file_stem))
-    walls = wall_result(model, block, tuple(zip(loads, solutions, strict=True)), say)
+        cases.append(_judged(model, block, one, own, alone, folder, file_stem))
+    states = (with_clamp(one, own, alone) for one, own in zip(clamped, solutions, strict=True))
+    walls = wall_result(model, block, tuple(zip(loads, states, strict=True)), say)
     return LayoutResult(
         name=layout.name,
         slug=file_stem,
@@ -90,14 +109,19 @@ def layout_result(
 def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
     if isinstance(case, CrushCase):
         problem = platen_crush(model, case.name, UNDERSIDE, UPPERSIDE, case.friction)
-        return _Loaded(case, problem, None)
+        return _Loaded(case, (problem,))
+    if isinstance(case, ClampCase):
+        return _Loaded(case, (clamp_problem(model, block, case),))
+    if isinstance(case, WrapCase) and case.clamp_n:
+        clamped = clamped_wrap(model, block, case)
+        return _Loaded(case, load_columns(clamped), clamped=clamped)
     below = seat_on(model, UNDERSIDE)
     middle = np.array(block.top.centre_mm)
     if isinstance(case, PadCase):
         centre = middle + np.array(case.centre_mm)
         pad = seat_on(model, UPPERSIDE, Patch(case.size_mm, (float(centre[0]), float(centre[1]))))
         problem = seated(model, case.name, pad, below, case.load_n, pad.centroid_mm, np.zeros(2))
-        return _Loaded(case, problem, None)
+        return _Loaded(case, (problem,))
     patch = Patch(case.seat_size_mm, block.top.centre_mm) if case.seat_size_mm else None
     above = seat_on(model, UPPERSIDE, patch)
     offset = np.array(case.offset_mm)
@@ -105,21 +129,34 @@ def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
     problem = seated(model, case.name, above, below, case.load_n, middle + offset, shear)
     size_mm = float(np.hypot(*offset))
     lift_mm = lift_offset_mm(above, offset / size_mm) if size_mm > 0.0 else None
-    return _Loaded(case, problem, lift_mm)
+    return _Loaded(case, (problem,), lift_mm)
 
 
 def _judged(
-    model: Model, block: Block, one: _Loaded, solution: Solution, folder: Path, file_stem: str
+    model: Model,
+    block: Block,
+    one: _Loaded,
+    solutions: tuple[Solution, ...],
+    alone: ClampAlone | None,
+    folder: Path,
+    file_stem: str,
 ) -> CaseResult:
-    case = one.case
+    case, solution = one.case, solutions[0]
     if isinstance(case, CrushCase):
         solution = scaled_to(solution, case.load_n / pressed_load_n(solution, model, UPPERSIDE))
-    stress = vertex_stress_mpa(model, solution.displacement_mm)
-    found = strength(model, stress)
+    moved_mm, clamp = solution.displacement_mm, None
+    if isinstance(case, WrapCase) and one.clamped is not None and alone:
+        outcome = clamped_outcome(case, one.clamped, solutions, alone)
+        found, clamp = outcome.strength, outcome.finding
+        # A field is kept for the load solved for and shown at the one demanded.
+        moved_mm = outcome.demanded_mm / case.demand_multiple
+    elif isinstance(case, ClampCase) and alone:
+        found, clamp = alone.strength, alone_finding(case, alone)
+    stress = vertex_stress_mpa(model, moved_mm)
+    if clamp is None:
+        found = strength(model, stress)
     field_file = f"{file_stem}--{slug(case.name)}.vtu"
-    write_field(
-        folder / field_file, model, solution.displacement_mm, stress, case.demanded_n / case.load_n
-    )
+    write_field(folder / field_file, model, moved_mm, stress, case.demanded_n / case.load_n)
     return CaseResult(
         case=case,
         starts=_point(block, case, found.starts),
@@ -130,6 +167,7 @@ def _judged(
         residual=solution.residual,
         iterations=solution.iterations,
         field_file=field_file,
+        clamp=clamp,
     )
 
 

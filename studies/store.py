@@ -43,7 +43,7 @@ def numerics() -> str:
         for source in sorted(files(package).iterdir(), key=lambda item: item.name):
             if source.name.endswith(".py"):
                 digest.update(source.name.encode() + source.read_bytes())
-    for name in ("solve.py", "fields.py", "walls.py"):
+    for name in ("solve.py", "fields.py", "walls.py", "clamping/solving.py"):
         digest.update((files("studies") / name).read_bytes())
     return " ".join([digest.hexdigest(), *(f"{name} {version(name)}" for name in _PACKAGES)])
 

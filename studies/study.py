@@ -13,7 +13,8 @@ from geometry.block import Block, Hole, Layout, Pin, Plate, Rib, Tube, Welds
 from geometry.mesher import Setting
 from geometry.patterns import PATTERNS, RibChoice, gusseted
 from geometry.stock import design_wall_mm, inner_corner_radius_mm, outer_corner_radius_mm
-from studies.loads import CrushCase, LoadCase, PadCase, WrapCase
+from studies.clamping.reading import clamp_case, clamped_seat
+from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
 from studies.pressing.gauge import Press
 from studies.pressing.reading import checked_press
 from studies.reader import Reader, toml_data
@@ -211,15 +212,21 @@ def _mm(length: float, width: float, between: str = " × ") -> str:
 
 
 def _loads(reader: Reader, table: StudyTable, block: Block) -> tuple[LoadCase, ...]:
-    names = [load.name for load in table.loads]
+    clamp = clamp_case(reader, table.clamp, block.top) if table.clamp else None
+    names = [load.name for load in (*table.loads, *([clamp] if clamp else []))]
     for name in names:
         if names.count(name) > 1:
             reader.refuse("loads", f"two are called {name!r}", "give each a name of its own")
-    return tuple(_load(reader, table, block, load) for load in table.loads)
+    loads = tuple(_load(reader, table, block, load, clamp) for load in table.loads)
+    return (*loads, clamp) if clamp else loads
 
 
 def _load(
-    reader: Reader, table: StudyTable, block: Block, load: CrushTable | PadTable | WrapTable
+    reader: Reader,
+    table: StudyTable,
+    block: Block,
+    load: CrushTable | PadTable | WrapTable,
+    clamp: ClampCase | None,
 ) -> LoadCase:
     key = f"loads[{load.name!r}]"
     load_n = table.rated_load if load.load is None else load.load
@@ -235,6 +242,7 @@ def _load(
             "is missing, and so is axle_torque" if load.offset is None else "stands with a torque",
             'give just one: offset = "30 mm", or axle_torque = "900 N m"',
         )
+    seat_mm, clamp_n = clamped_seat(reader, key, load, clamp)
     if load.seat and not _fits(load.seat, (block.top.length_mm, block.top.width_mm)):
         reader.refuse(
             f"{key}.seat",
@@ -243,7 +251,7 @@ def _load(
         )
     offset_mm = load.offset if load.offset is not None else (load.axle_torque or 0.0) / load_n
     dx, dy = _TOWARD[load.toward]
-    size_mm = load.seat or (block.top.length_mm, block.top.width_mm)
+    size_mm = seat_mm or (block.top.length_mm, block.top.width_mm)
     reach_mm = (size_mm[0] if dx else size_mm[1]) / 2
     if not 0.0 <= offset_mm <= _SLACK * 0.95 * reach_mm:
         reader.refuse(
@@ -259,5 +267,6 @@ def _load(
         demand,
         (dx * offset_mm, dy * offset_mm),
         (dx * load.shear, dy * load.shear),
-        load.seat,
+        seat_mm,
+        clamp_n,
     )

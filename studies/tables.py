@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from studies.cautions import CAUTIONS
+from studies.clamping.section import clamp_csv, clamp_remarks
 from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.spreadsheets import guarded
@@ -87,7 +88,8 @@ def _change(comparison: Comparison, row: LayoutResult, index: int) -> str:
 
 def _change_percent(comparison: Comparison, row: LayoutResult, index: int) -> float | None:
     base = comparison.baseline
-    if base is None:
+    # A block that its U-bolts alone make yield has no load left to measure others against.
+    if base is None or base.cases[index].starts.load_n == 0.0:
         return None
     return 100.0 * (row.cases[index].starts.load_n / base.cases[index].starts.load_n - 1.0)
 
@@ -125,6 +127,8 @@ def _verdict(comparison: Comparison, index: int) -> str:
         for row in comparison.results
         if row is not strongest and load_n(row) > (1.0 - LEVEL_SHARE) * load_n(strongest)
     ]
+    if load_n(strongest) == 0.0:
+        return f"{load.name}: no layout can take any, for the U-bolts alone make each yield."
     sentence = (
         f"{load.name}: {strongest.name} is strongest, first yield at "
         f"{units.show_force(load_n(strongest))}, {strongest.cases[index].ratio:.2f} times the "
@@ -144,7 +148,7 @@ def _verdict(comparison: Comparison, index: int) -> str:
 def load_remarks(comparison: Comparison) -> list[str]:
     """What is worth knowing of each load, once."""
     said = [_lift_remark(comparison, case) for row in comparison.results[:1] for case in row.cases]
-    return [one for one in said if one]
+    return [one for one in said if one] + clamp_remarks(comparison)
 
 
 def remarks(comparison: Comparison) -> list[str]:
@@ -169,6 +173,8 @@ def _lift_remark(comparison: Comparison, case: CaseResult) -> str:
 def write_tables(comparison: Comparison, folder: Path) -> None:
     """Write comparison.csv, comparison.json and comparison.md into ``folder``."""
     write_whole(folder / "comparison.csv", csv_text(comparison).encode("utf-8-sig"))
+    if clamped := clamp_csv(comparison):
+        write_whole(folder / "clamp.csv", clamped.encode("utf-8-sig"))
     write_whole(folder / "walls.csv", walls_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "comparison.json", json_text(comparison).encode())
     write_whole(folder / "comparison.md", markdown_text(comparison).encode())

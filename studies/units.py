@@ -243,6 +243,19 @@ class OutputUnits:
         """For example ``355 MPa``."""
         return f"{rounded(self.stress_in(stress_mpa))} {self.stress}"
 
+    def show_moment(self, moment_n_mm: float) -> str:
+        """For example ``180 N·m``, or ``133 lbf·ft`` where lengths are in inches."""
+        return f"{rounded(self.moment_in(moment_n_mm))} {self.moment}"
+
+    @property
+    def moment(self) -> str:
+        """The unit of torque that goes with the unit of length."""
+        return "lbf·ft" if self.length == "in" else "N·m"
+
+    def moment_in(self, moment_n_mm: float) -> float:
+        """A torque in N·mm as a number in the output unit."""
+        return moment_n_mm / _factor(_MOMENTS[self.moment.replace("·", " ")], "newton * millimeter")
+
     def show_mass(self, mass_kg: float) -> str:
         """For example ``2.82 kg``."""
         return f"{rounded(self.mass_in(mass_kg))} {self.mass}"

@@ -8,6 +8,7 @@ TOPICS: dict[str, str] = {
     "elements": "The elements themselves",
     "elastic": "Elastic bodies",
     "buckling": "Thin plates and a column that buckle",
+    "clamp": "Bolts and their torque",
     "stock": "Tubes from the shelf",
     "slenderness": "How slender walls may be",
     "welds": "Welds",

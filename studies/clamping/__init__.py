@@ -1,0 +1,1 @@
+"""U-bolts: what they press with, and what the block bears while they do."""
