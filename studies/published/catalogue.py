@@ -8,11 +8,8 @@ TOPICS: dict[str, str] = {
     "elements": "The elements themselves",
     "elastic": "Elastic bodies",
     "buckling": "Thin plates and a column that buckle",
-<<<<<<< HEAD
     "clamp": "Bolts and their torque",
-=======
     "seat": "Seats that press",
->>>>>>> b721658 (Let stiff bearings that only push carry a block: an active set over mid-edges, checked against half-space theory, statics, a quadratic programme and NGSolve)
     "stock": "Tubes from the shelf",
     "slenderness": "How slender walls may be",
     "welds": "Welds",
