@@ -9,7 +9,7 @@ presses there. Shear follows the pressure, as friction does, and so needs a thir
     u(λ) = u_clamp + λ u_load + λ N / (N + λ P) u_shift
 
 Past the λ at which an edge opens, the pressure is cut off at zero and each λ wants its own
-solution; between three of them that lie close, a parabola serves.
+solution; four of them are solved at once, and a cubic in λ serves between them.
 """
 
 from dataclasses import dataclass
@@ -21,7 +21,7 @@ from fea.mesh import Floats
 from fea.model import Model
 from fea.solver import Problem, Solution, solved
 
-_AROUND, _UP_TO = (0.85, 1.0, 1.2), (0.75, 0.9, 1.0)
+_AROUND, _UP_TO = (0.75, 0.95, 1.2, 1.5), (0.6, 0.75, 0.9, 1.0)
 """Solved past lift-off, as shares of the way from there to the λ asked for."""
 
 _REACH = 0.98
@@ -163,7 +163,7 @@ class ClampedPath:
 
 
 def _between(multiple: float, multiples: Floats, solutions: tuple[Solution, ...]) -> Floats:
-    """The parabola through three solutions."""
+    """The cubic through four solutions."""
     total = np.zeros_like(solutions[0].displacement_mm)
     for i, solution in enumerate(solutions):
         others = np.delete(multiples, i)

@@ -5,7 +5,7 @@ import io
 from dataclasses import dataclass
 
 from studies.cautions import CLAMP_CAUTION
-from studies.clamping.u_bolts import ClampFinding
+from studies.clamping.u_bolts import SCATTER, ClampFinding
 from studies.clamping.words import bolt_remarks
 from studies.loads import ClampCase, WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
@@ -117,9 +117,15 @@ def _opening_remark(comparison: Comparison, case: CaseResult, clamp: ClampFindin
     else:
         grows = f"as the load grows, a seat starts to open at {units.show_force(clamp.opens_at_n)}"
     if clamp.opening_moment_n_mm is not None:
+        load_n = case.case.load_n
+        low, high = (
+            clamp.opening_moment_n_mm * (share * clamp.clamp_n + load_n) / (clamp.clamp_n + load_n)
+            for share in (1.0 / (1.0 + SCATTER), 1.0 / (1.0 - SCATTER))
+        )
         grows += (
-            f"; with the load at {units.show_force(case.case.load_n)}, at an axle torque of "
-            f"{units.show_moment(clamp.opening_moment_n_mm)}"
+            f"; with the load at {units.show_force(load_n)}, at an axle torque of "
+            f"{units.show_moment(clamp.opening_moment_n_mm)} ({units.show_moment(low)} to "
+            f"{units.show_moment(high)}, as nut factors differ)"
         )
     return f"{case.case.name}, {held}: {grows}."
 

@@ -110,13 +110,13 @@ def test_while_closed_the_parts_add_up_to_the_whole(
 
 
 def test_past_lift_off_states_between_solved_ones_are_close(slab: Model) -> None:
-    """The parabola through three solutions against a solution of its own."""
+    """The cubic through four solutions against a solution of its own."""
     clamped = _clamped(slab, 40.0)
     path, _ = _path(clamped)
     reached = 3.0 * clamped.closed_up_to
     path.displacement_mm(reached)
     solved_before = path.further_solves
-    for multiple in (0.95 * reached, 1.08 * reached):
+    for multiple in (0.85 * reached, 1.08 * reached, 1.3 * reached):
         (whole,) = solved(slab, (clamped.problem_at(multiple),))
         off = np.abs(path.displacement_mm(multiple) - whole.displacement_mm).max()
         assert off < 2e-3 * np.abs(whole.displacement_mm).max()

@@ -1,6 +1,7 @@
 """U-bolts from the study file to the report."""
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -198,6 +199,9 @@ def test_the_clamp_is_told_in_words_tables_and_report(clamped: Comparison, tmp_p
     said = " ".join(clamp_remarks(clamped))
     assert "75.0 N·m pulls each leg with about 31.2 kN, 64 % of its proof load" in said
     assert "Clamped wrap, clamped with 125 kN: as the load grows, a seat starts to open" in said
+    # 25 mm × (125 kN × 1/1.25 to 1/0.75 + 30 kN), the hole's 2 % apart.
+    low, high = re.search(r"\((\d+) N·m to (\d+) N·m, as nut", said).groups()
+    assert (float(low), float(high)) == pytest.approx((3250.0, 4917.0), rel=0.03)
     assert CLAMP_CAUTION in said
     assert CLAMP_CAUTION in markdown_text(clamped)
     section = clamp_section(clamped)
