@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from fea.errors import SolveError
 from fea.mesh import Floats, Ints
 from fea.model import Model
-from fea.solver import Solution
 from fea.space import shape_slopes, tet_rule
 
 CUT_GOAL = 1e-6
@@ -126,11 +125,14 @@ def seam_loads(
     seams: tuple[Seam, ...],
     cuts: tuple[int, ...],
     at_vertices_mpa: Floats,
-    solution: Solution,
+    name: str,
+    applied_n: Floats,
     factor: float = 1.0,
 ) -> tuple[SeamLoad, ...]:
-    """What crosses each seam under ``factor`` times a solution.
+    """What crosses each seam under ``factor`` times the load case ``name``.
 
+    at_vertices_mpa (m, 4, 6) is its stress at the tetrahedra's vertices, applied_n (N, 3) all that
+    pushes on the steel from outside, supports included.
     cuts lists bodies that only stand under seams: what crosses all seams on one of them must
     equal what is applied to it. Raises SolveError when it does not to 1e-6.
     """
@@ -138,16 +140,15 @@ def seam_loads(
     for seam in seams:
         force_n = action_n(model, bodies, at_vertices_mpa, seam.body, seam.nodes)
         sums.append(gathered(model, seam, force_n))
-    pushes_n = solution.problem.force_n + solution.reaction_n
     for body in cuts:
-        applied = pushes_n[bodies.has_node[body]]
+        applied = applied_n[bodies.has_node[body]]
         where = model.space.nodes_mm[bodies.has_node[body]]
         lines = [
             (seam.points_mm, *both)
             for seam, both in zip(seams, sums, strict=True)
             if seam.base == body
         ]
-        _check_cut(solution.problem.name, where, applied, lines)
+        _check_cut(name, where, applied, lines)
     return tuple(_along_axes(seam, *both, factor) for seam, both in zip(seams, sums, strict=True))
 
 

@@ -11,7 +11,6 @@ import numpy as np
 from fea.mesh import Floats, Ints
 from fea.model import Model
 from fea.seams import Bodies, Seam, SeamLoad, bodies_of, seam_loads
-from fea.solver import Solution
 from geometry.block import Block, Plate, PlateSide, Rib
 from geometry.plan import along, plate_outline
 from geometry.tube_line import walked_round
@@ -33,14 +32,16 @@ class Joints:
     bodies: Bodies
 
     def loads(
-        self, model: Model, at_vertices_mpa: Floats, solution: Solution, factor: float
+        self, model: Model, at_vertices_mpa: Floats, name: str, applied_n: Floats, factor: float
     ) -> tuple[SeamLoad, ...]:
-        """What crosses each line under ``factor`` times a solution; see ``fea.seams.seam_loads``.
+        """What crosses each line under ``factor`` times a load case; see ``fea.seams.seam_loads``.
 
         Raises SolveError unless the lines on each plate carry together what is applied to it.
         """
         cuts = (_BOTTOM, _TOP)
-        return seam_loads(model, self.bodies, self.seams, cuts, at_vertices_mpa, solution, factor)
+        return seam_loads(
+            model, self.bodies, self.seams, cuts, at_vertices_mpa, name, applied_n, factor
+        )
 
 
 def joints_of(block: Block, model: Model) -> Joints:

@@ -90,6 +90,7 @@ def compared(
         rated_load_n=study.rated_load_n,
         loads=study.loads,
         rows=tuple(rows[layout.name] for layout in study.layouts),
+        weld_rules=study.weld_rules,
     )
 
 

@@ -18,6 +18,8 @@ from studies.store import write_whole
 from studies.tables import HEADINGS, Line, lines, load_remarks, shortfalls, verdicts
 from studies.verify_table import check_section
 from studies.walls_table import wall_section
+from studies.welding.plan_figure import WELD_PLAN
+from studies.welding.words import weld_section
 
 _PICTURE_QUALITY = 88
 _BY_LOAD = (
@@ -29,6 +31,7 @@ _BY_LOAD = (
     "shows",
     "stiffness",
     "averaging",
+    "governs",
 )
 """Columns of the table under each load; mass and weld are the same under all."""
 
@@ -55,6 +58,7 @@ def write_report(
         lstrip_blocks=True,
     )
     path = folder / "report.html"
+    plans = [_embedded(one, folder) for one in figures if one.file_name == WELD_PLAN]
     page = environment.get_template("report.html.j2").render(
         comparison=comparison,
         units=comparison.units,
@@ -64,11 +68,13 @@ def write_report(
         loads=[(load.name, load_sentence(load, comparison.units)) for load in comparison.loads],
         shortfalls=shortfalls(comparison),
         remarks=load_remarks(comparison),
-        figures=[_embedded(figure, folder) for figure in figures],
+        figures=[_embedded(one, folder) for one in figures if one.file_name != WELD_PLAN],
         missing=missing,
         cautions=CAUTIONS,
         clamp=clamp_section(comparison),
         walls=wall_section(comparison),
+        welds=weld_section(comparison),
+        weld_figure=next(iter(plans), None),
         checks=check_section(folder.parent),
         disc_percent=f"{100 * DISC_SHARE:.0f}",
         ball_percent=f"{100 * BALL_SHARE:.0f}",

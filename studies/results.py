@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 
 from fea.errors import InputError
+from fea.seams import SeamLoad
+from geometry.weld_lines import WeldPlan
 from studies.clamping.u_bolts import ClampFinding
 from studies.loads import LoadCase
 from studies.units import OutputUnits
 from studies.walls import WallResult
+from studies.welding.rules import USUAL_RULES, WeldRules
 
 
 @dataclass(frozen=True)
@@ -28,7 +31,8 @@ class CaseResult:
     raw_peak_mpa is the highest stress anywhere under the case's load: it grows with every
     refinement and is given only as what it is. lift_offset_mm is the offset, in the load's own
     direction, at which a soft seat starts to lift. stiffness_n_per_mm is load over the approach of
-    the two seats (mean movement of the top face against the bottom one). clamp is there for a load
+    the two seats (mean movement of the top face against the bottom one). weld_loads is what
+    crosses each line of the layout's weld plan at the load demanded. clamp is there for a load
     on the clamped block: then first yield is the load on top of the U-bolts' clamp.
     """
 
@@ -41,6 +45,7 @@ class CaseResult:
     residual: float
     iterations: int
     field_file: str
+    weld_loads: tuple[SeamLoad, ...]
     clamp: ClampFinding | None = None
 
     @property
@@ -64,6 +69,7 @@ class LayoutResult:
     parts: tuple[str, ...]
     cases: tuple[CaseResult, ...]
     walls: WallResult
+    weld_plan: WeldPlan
     seconds: float
 
 
@@ -86,6 +92,7 @@ class Comparison:
     rated_load_n: float
     loads: tuple[LoadCase, ...]
     rows: tuple[LayoutResult | LayoutFailure, ...]
+    weld_rules: WeldRules = USUAL_RULES
 
     @property
     def results(self) -> tuple[LayoutResult, ...]:

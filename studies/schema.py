@@ -24,6 +24,7 @@ from studies.quantities import (
     Strength,
     Table,
 )
+from studies.welding.table import WeldCheckTable
 
 
 class OwnSteel(Table):
@@ -196,5 +197,6 @@ class StudyTable(Table):
     welds: WeldTable = WeldTable()
     press: PressTable | None = None
     clamp: ClampTable | None = None
+    weld_check: WeldCheckTable = WeldCheckTable()
     layouts: list[LayoutTable] = Field(min_length=1, max_length=24)
     loads: list[LoadTable] = Field(min_length=1, max_length=12)

@@ -19,6 +19,7 @@ from studies.report import write_report
 from studies.results import Comparison
 from studies.study import Study, read_study
 from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
+from studies.welding.plan_figure import weld_figure
 
 _FINISHED = ("done", "failed", "kept from before")
 _PLAIN_WIDTH = 118
@@ -91,13 +92,13 @@ def _figures(
 ) -> tuple[tuple[Figure, ...], str | None]:
     if not comparison.results:
         return (), None
-    chart = chart_figure(comparison, folder)
+    flat = (chart_figure(comparison, folder), weld_figure(comparison, folder))
     if not pictures:
-        return (chart,), None
+        return flat, None
     try:
-        return (chart, *block_figures(comparison, folder)), None
+        return (*flat, *block_figures(comparison, folder)), None
     except PictureError as error:
-        return (chart,), str(error)
+        return flat, str(error)
 
 
 def _show(comparison: Comparison, missing: str | None) -> None:

@@ -25,6 +25,7 @@ from fea.solver import Problem, Solution, solved
 from fea.yielding import Yielding, strength
 from geometry.amounts import mass_kg, steels_of
 from geometry.block import Block, Layout
+from geometry.joints import Joints, joints_of
 from geometry.mesher import SETTINGS, Setting, meshed
 from geometry.places import place_in_words
 from geometry.skin import UNDERSIDE, UPPERSIDE
@@ -78,6 +79,7 @@ def layout_result(
     mesh = meshed(block, SETTINGS[setting])
     say("assembling")
     model = modelled(mesh, steels_of(block, mesh))
+    joints = joints_of(block, model)
     loaded = tuple(_loaded(model, block, case) for case in loads)
     say("solving")
     every = iter(solved(model, tuple(problem for one in loaded for problem in one.problems)))
@@ -87,7 +89,7 @@ def layout_result(
     cases = []
     for one, own in zip(loaded, solutions, strict=True):
         say(f"judging {one.case.name}")
-        cases.append(_judged(model, block, one, own, alone, folder, file_stem))
+        cases.append(_judged(model, block, joints, one, own, alone, folder, file_stem))
     states = (with_clamp(one, own, alone) for one, own in zip(clamped, solutions, strict=True))
     walls = wall_result(model, block, tuple(zip(loads, states, strict=True)), say)
     return LayoutResult(
@@ -102,6 +104,7 @@ def layout_result(
         parts=tuple(part.name for part in mesh.parts),
         cases=tuple(cases),
         walls=walls,
+        weld_plan=joints.plan,
         seconds=time.perf_counter() - began,
     )
 
@@ -135,6 +138,7 @@ def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
 def _judged(
     model: Model,
     block: Block,
+    joints: Joints,
     one: _Loaded,
     solutions: tuple[Solution, ...],
     alone: ClampAlone | None,
@@ -145,11 +149,14 @@ def _judged(
     if isinstance(case, CrushCase):
         solution = scaled_to(solution, case.load_n / pressed_load_n(solution, model, UPPERSIDE))
     moved_mm, clamp = solution.displacement_mm, None
+    applied_n = solution.problem.force_n + solution.reaction_n
     if isinstance(case, WrapCase) and one.clamped is not None and alone:
         outcome = clamped_outcome(case, one.clamped, solutions, alone)
         found, clamp = outcome.strength, outcome.finding
         # A field is kept for the load solved for and shown at the one demanded.
         moved_mm = outcome.demanded_mm / case.demand_multiple
+        whole = one.clamped.problem_at(case.demand_multiple)
+        applied_n = whole.force_n / case.demand_multiple
     elif isinstance(case, ClampCase) and alone:
         found, clamp = alone.strength, alone_finding(case, alone)
     stress = vertex_stress_mpa(model, moved_mm)
@@ -167,6 +174,7 @@ def _judged(
         residual=solution.residual,
         iterations=solution.iterations,
         field_file=field_file,
+        weld_loads=joints.loads(model, stress, case.name, applied_n, case.demanded_n / case.load_n),
         clamp=clamp,
     )
 

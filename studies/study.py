@@ -28,6 +28,8 @@ from studies.schema import (
     WrapTable,
 )
 from studies.units import OutputUnits
+from studies.welding.reading import checked_rules
+from studies.welding.rules import USUAL_RULES, WeldRules
 
 _SLACK = 1.001
 """Limits are told in four figures: a limit typed back must be taken."""
@@ -47,6 +49,7 @@ class Study:
     units: OutputUnits
     setting: Setting
     press: Press | None = None
+    weld_rules: WeldRules = USUAL_RULES
 
 
 def read_study(path: Path) -> Study:
@@ -71,6 +74,7 @@ def read_study(path: Path) -> Study:
         units=units,
         setting=table.mesh,
         press=checked_press(reader, table.press, units) if table.press else None,
+        weld_rules=checked_rules(reader, table.weld_check, units),
     )
 
 

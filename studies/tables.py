@@ -14,6 +14,7 @@ from studies.results import CaseResult, Comparison, LayoutResult
 from studies.spreadsheets import guarded
 from studies.store import write_whole
 from studies.walls_table import wall_remarks, walls_csv
+from studies.welding.words import governing_weld, weld_shortfalls, welds_csv
 
 LEVEL_SHARE = 0.04
 """Layouts whose first-yield loads differ by less than refining the mesh once moves them."""
@@ -34,6 +35,7 @@ class Line:
     stiffness: str
     mass: str
     weld: str
+    governs: str
     averaging: str
 
 
@@ -48,6 +50,7 @@ HEADINGS = {
     "stiffness": "Stiffness",
     "mass": "Mass",
     "weld": "Weld bead",
+    "governs": "Weld that governs",
     "averaging": "Averaged over",
 }
 
@@ -71,6 +74,7 @@ def lines(comparison: Comparison) -> list[Line]:
                     stiffness=units.show_stiffness(case.stiffness_n_per_mm),
                     mass=units.show_mass(row.mass_kg),
                     weld=units.show_length(row.weld_length_mm),
+                    governs=governing_weld(comparison, row, index),
                     averaging=units.show_length(case.starts.averaging_mm),
                 )
             )
@@ -103,14 +107,15 @@ def verdicts(comparison: Comparison) -> list[str]:
 
 
 def shortfalls(comparison: Comparison) -> list[str]:
-    """One sentence on all layouts that yield before the demanded load, or none."""
+    """A sentence on all layouts that yield before the demanded load, and one on small welds."""
     short = [
         f"{row.name} under {case.case.name}"
         for row in comparison.results
         for case in row.cases
         if case.ratio < 1.0
     ]
-    return [f"Yields below the demanded load: {'; '.join(short)}."] if short else []
+    said = [f"Yields below the demanded load: {'; '.join(short)}."] if short else []
+    return said + weld_shortfalls(comparison)
 
 
 def _verdict(comparison: Comparison, index: int) -> str:
@@ -178,6 +183,7 @@ def write_tables(comparison: Comparison, folder: Path) -> None:
     write_whole(folder / "comparison.csv", csv_text(comparison).encode("utf-8-sig"))
     if clamped := clamp_csv(comparison):
         write_whole(folder / "clamp.csv", clamped.encode("utf-8-sig"))
+    write_whole(folder / "welds.csv", welds_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "walls.csv", walls_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "comparison.json", json_text(comparison).encode())
     write_whole(folder / "comparison.md", markdown_text(comparison).encode())
@@ -207,6 +213,7 @@ def csv_text(comparison: Comparison) -> str:
             f"mass ({units.mass})",
             f"weld bead ({length})",
             f"averaged over ({length})",
+            "weld that governs",
             "failure",
         ]
     )
@@ -215,7 +222,7 @@ def csv_text(comparison: Comparison) -> str:
             writer.writerow(_csv_row(comparison, row, index, case))
     for failure in comparison.failures:
         writer.writerow(
-            [guarded(failure.name), failure.baseline, *[""] * 14, guarded(failure.reason)]
+            [guarded(failure.name), failure.baseline, *[""] * 15, guarded(failure.reason)]
         )
     return stream.getvalue()
 
@@ -242,6 +249,7 @@ def _csv_row(
         units.mass_in(row.mass_kg),
         units.length_in(row.weld_length_mm),
         units.length_in(case.starts.averaging_mm),
+        guarded(governing_weld(comparison, row, index)),
         "",
     ]
 

@@ -98,7 +98,8 @@ def line_force(towards: Floats, at: Callable[[Floats], Floats]) -> float:
     axes = np.broadcast_to(np.array([(0, 0, 1), (0, 1, 0), (1, 0, 0)], dtype=float), (11, 3, 3))
     seam = Seam(1, 0, nodes, nodes_mm[nodes, 0], spacing, points, axes, closed=False)
     stress = vertex_stress_mpa(model, solution.displacement_mm)
-    (load,) = seam_loads(model, bodies, (seam,), (0,), stress, solution)
+    applied_n = force + solution.reaction_n
+    (load,) = seam_loads(model, bodies, (seam,), (0,), stress, "bars", applied_n)
     values = np.column_stack([load.pull, load.outward, load.along, load.couple])
     return float(at(evened(values, spacing, False, _WIDTH_MM)))
 

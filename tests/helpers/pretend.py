@@ -6,6 +6,7 @@ import numpy as np
 
 from fea.model import Model, modelled
 from fea.steel import Steel
+from geometry.weld_lines import WeldPlan
 from studies.fields import write_field
 from studies.loads import CrushCase, LoadCase, WrapCase
 from studies.published.bodies import brick
@@ -39,6 +40,7 @@ def case_result(
         residual=1e-10,
         iterations=17,
         field_file=field_file,
+        weld_loads=(),
     )
 
 
@@ -62,6 +64,7 @@ def layout(
         parts=("tube",),
         cases=cases,
         walls=walls or WallResult((), ()),
+        weld_plan=WeldPlan((), (-75.0, -55.0, 75.0, 55.0), (-75.0, -55.0, 75.0, 55.0)),
         seconds=1.0,
     )
 

@@ -1,0 +1,1 @@
+"""Welds judged by the standard the user chooses: rules, verdicts, words, drawing."""
