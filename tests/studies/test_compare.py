@@ -100,7 +100,7 @@ def test_the_report_stands_alone(metric: tuple[Path, str]) -> None:
     assert len(page) < 8e6
     for outside in ("http:", "https:", "//cdn", "<script", "@import", 'src="/'):
         assert outside not in page
-    assert page.count("<img") == page.count('alt="') == 5
+    assert page.count("<img") == page.count('alt="') == 6
     for caution in CAUTIONS:
         assert caution in page
     assert " safe" not in page.lower()
