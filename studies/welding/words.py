@@ -147,6 +147,8 @@ def _notes(comparison: Comparison, every: list[JudgedLine]) -> list[str]:
             "the fillets. Ribs are taken as sawn: all that crosses their joints goes through the "
             "fillets."
         )
+    if any(case.clamp for row in comparison.results for case in row.cases):
+        said.append("Under a load on the clamped block, welds carry clamp and load together.")
     lengths = sorted({units.show_length(one.over_mm) for one in every})
     if lengths:
         said.append(

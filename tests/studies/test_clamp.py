@@ -189,6 +189,15 @@ def test_clamp_and_load_come_out_of_one_run(clamped: Comparison) -> None:
     assert wrap.clamp.further_solves == 0
 
 
+def test_welds_carry_clamp_and_demanded_load_together(clamped: Comparison) -> None:
+    """Statics: the clamp of 125 kN, with 2 × 30 kN on top of it, and those alone."""
+    (row,) = clamped.results
+    for case, total_n in zip(row.cases, (125_000.0, 185_000.0, 60_000.0), strict=True):
+        for line, load in zip(row.weld_plan.lines, case.weld_loads, strict=True):
+            assert line.closed
+            assert sum(load.pull) * line.spacing_mm == pytest.approx(-total_n, rel=1e-5)
+
+
 def test_a_clamped_result_survives_being_kept(clamped: Comparison) -> None:
     kept = TypeAdapter(LayoutResult)
     (row,) = clamped.results
