@@ -1,59 +1,194 @@
-"""Stress averaged over discs and balls, compiled."""
+"""Stress averaged over discs and balls, compiled.
+
+The simplices (facets or tetrahedra) averaged over lie sorted in cubes, so that those within reach
+of a point are found without keeping a list for each point.
+"""
+
+from dataclasses import dataclass
 
 import numba
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.compiled import compiled
 from fea.mesh import Floats, Ints
 
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Simplices of k corners sorted into cubes as wide as an average reaches.
+
+    corners (s, k, 3), middles (s, 3), reaches (s,) from middle to furthest corner, measure (s,)
+    low_mm (3,) and counts (3,) of the cubes, with an empty layer all round; starts (cubes + 1,)
+    order (s,) place of each sorted simplex in the arrays given
+    """
+
+    corners: Floats
+    middles: Floats
+    reaches: Floats
+    measure: Floats
+    radius_mm: float
+    side_mm: float
+    low_mm: Floats
+    counts: Ints
+    starts: Ints
+    order: Ints
+
+
+def sorted_in_cells(corners: Floats, measure: Floats, radius_mm: float) -> Cells:
+    """Sort simplices with ``corners`` (s, k, 3) and area or volume ``measure`` (s,)."""
+    middles = corners.mean(axis=1)
+    reaches = np.linalg.norm(corners - middles[:, None], axis=2).max(axis=1)
+    side_mm = radius_mm + float(reaches.max())
+    low_mm = corners.reshape(-1, 3).min(axis=0) - side_mm
+    counts = ((corners.reshape(-1, 3).max(axis=0) - low_mm) / side_mm).astype(np.int64) + 2
+    place = ((middles - low_mm) / side_mm).astype(np.int64)
+    cell = (place[:, 0] * counts[1] + place[:, 1]) * counts[2] + place[:, 2]
+    order = np.argsort(cell, kind="stable")
+    starts = np.concatenate([[0], np.cumsum(np.bincount(cell, minlength=int(counts.prod())))])
+    return Cells(
+        corners[order],
+        middles[order],
+        reaches[order],
+        measure[order],
+        radius_mm,
+        side_mm,
+        low_mm,
+        counts,
+        starts,
+        order,
+    )
+
+
+def near(cells: Cells, marked: Bools, points_mm: Floats) -> Bools:
+    """Which points (c, 3) may have some of a marked simplex (s,), in sorted order, within reach."""
+    found = np.zeros(len(points_mm), dtype=np.bool_)
+    _near(
+        cells.middles,
+        cells.reaches,
+        cells.radius_mm,
+        cells.side_mm,
+        cells.low_mm,
+        cells.counts,
+        cells.starts,
+        marked,
+        points_mm,
+        found,
+    )
+    return found
+
+
+def averaged_stress(
+    cells: Cells, stress_mpa: Floats, centres_mm: Floats, samples: Floats
+) -> Floats:
+    """Mean stress (c, 6) within the radius of each centre (c, 3).
+
+    stress_mpa (s, k, 6) at the corners, in sorted order; samples (q, k) barycentric points of
+    equal share, by which a simplex that is partly within the radius is counted.
+    """
+    means = np.zeros((len(centres_mm), 6))
+    _average(
+        cells.corners,
+        cells.middles,
+        cells.reaches,
+        cells.measure,
+        cells.radius_mm,
+        cells.side_mm,
+        cells.low_mm,
+        cells.counts,
+        cells.starts,
+        stress_mpa,
+        centres_mm,
+        samples,
+        means,
+    )
+    return means
+
 
 @compiled
-def averaged_stress(
-    centres: Floats,
+def _near(
+    middles: Floats,
+    reaches: Floats,
+    radius_mm: float,
+    side_mm: float,
+    low_mm: Floats,
+    counts: Ints,
     starts: Ints,
-    stops: Ints,
-    members: Ints,
+    marked: Bools,
+    points_mm: Floats,
+    found: Bools,
+) -> None:
+    for i in numba.prange(len(points_mm)):
+        px, py, pz = points_mm[i]
+        cx = int((px - low_mm[0]) / side_mm)
+        cy = int((py - low_mm[1]) / side_mm)
+        cz = int((pz - low_mm[2]) / side_mm)
+        for column in range(9):
+            row = (cx + column // 3 - 1) * counts[1] + cy + column % 3 - 1
+            first = row * counts[2] + cz - 1
+            for s in range(starts[first], starts[first + 3]):
+                if not marked[s] or found[i]:
+                    continue
+                x, y, z = middles[s, 0] - px, middles[s, 1] - py, middles[s, 2] - pz
+                limit = radius_mm + reaches[s]
+                if x * x + y * y + z * z <= limit * limit:
+                    found[i] = True
+
+
+@compiled
+def _average(
     corners: Floats,
     middles: Floats,
     reaches: Floats,
-    stress: Floats,
     measure: Floats,
-    samples: Floats,
     radius_mm: float,
+    side_mm: float,
+    low_mm: Floats,
+    counts: Ints,
+    starts: Ints,
+    stress: Floats,
+    centres_mm: Floats,
+    samples: Floats,
     means: Floats,
 ) -> None:
-    """Mean stress within ``radius_mm`` of each centre, into ``means`` (c, 6).
-
-    centres (c, 3); members[starts[i]:stops[i]] are the simplices that may touch centre i's reach.
-    corners (s, k, 3), middles (s, 3), reaches (s,) (middle to furthest corner), stress (s, k, 6)
-    and measure (s,) are those of the simplices; samples (q, k) are barycentric, of equal share.
-    """
     width = corners.shape[1]
-    limit = radius_mm * radius_mm
-    for i in numba.prange(len(centres)):
+    for i in numba.prange(len(centres_mm)):
+        px, py, pz = centres_mm[i]
+        cx = int((px - low_mm[0]) / side_mm)
+        cy = int((py - low_mm[1]) / side_mm)
+        cz = int((pz - low_mm[2]) / side_mm)
         total = 0.0
         sums = np.zeros(6)
-        for k in range(starts[i], stops[i]):
-            simplex = members[k]
-            away = 0.0
-            for d in range(3):
-                away += (middles[simplex, d] - centres[i, d]) ** 2
-            if away > (radius_mm + reaches[simplex]) ** 2:
-                continue
-            share = measure[simplex] / len(samples)
-            for q in range(len(samples)):
-                distance = 0.0
-                for d in range(3):
-                    x = -centres[i, d]
+        for column in range(9):
+            row = (cx + column // 3 - 1) * counts[1] + cy + column % 3 - 1
+            first = row * counts[2] + cz - 1
+            for s in range(starts[first], starts[first + 3]):
+                x, y, z = middles[s, 0] - px, middles[s, 1] - py, middles[s, 2] - pz
+                away = (x * x + y * y + z * z) ** 0.5
+                if away >= radius_mm + reaches[s]:
+                    continue
+                if away + reaches[s] <= radius_mm:
+                    total += measure[s]
+                    share = measure[s] / width
                     for v in range(width):
-                        x += samples[q, v] * corners[simplex, v, d]
-                    distance += x * x
-                if distance <= limit:
-                    total += share
-                    for v in range(width):
-                        part = share * samples[q, v]
                         for c in range(6):
-                            sums[c] += part * stress[simplex, v, c]
+                            sums[c] += share * stress[s, v, c]
+                    continue
+                share = measure[s] / len(samples)
+                for q in range(len(samples)):
+                    x, y, z = -px, -py, -pz
+                    for v in range(width):
+                        x += samples[q, v] * corners[s, v, 0]
+                        y += samples[q, v] * corners[s, v, 1]
+                        z += samples[q, v] * corners[s, v, 2]
+                    if x * x + y * y + z * z <= radius_mm * radius_mm:
+                        total += share
+                        for v in range(width):
+                            part = share * samples[q, v]
+                            for c in range(6):
+                                sums[c] += part * stress[s, v, c]
         if total > 0.0:
             for c in range(6):
                 means[i, c] = sums[c] / total

@@ -13,10 +13,11 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.errors import SolveError
-from fea.kernels import WIDTH, matvec
+from fea.kernels import matvec
 from fea.mesh import Floats
 from fea.model import Model
 from fea.multigrid import cycled, supported
+from fea.rows import WIDTH
 from fea.space import shape_slopes
 
 ERROR_GOAL = 3e-3

@@ -7,10 +7,11 @@ from scipy.spatial import ConvexHull
 
 from fea.contact import Bools, Contact
 from fea.errors import SolveError
-from fea.kernels import WIDTH, matvec
+from fea.kernels import matvec
 from fea.mesh import Floats, Ints
 from fea.model import Model
 from fea.multigrid import Support, supported
+from fea.rows import WIDTH
 
 _TOLERANCE = 1e-7
 _NOISE_SHARE = 0.01

@@ -14,10 +14,11 @@ from fea.contact import Contact, ContactSolution
 from fea.contact_checks import contact_solution
 from fea.contact_column import column_of, fallen_off, restart
 from fea.errors import SolveError
-from fea.kernels import WIDTH, axpy, dots, matvec, residual, xpay
+from fea.kernels import axpy, dots, matvec, residual, xpay
 from fea.mesh import Floats
 from fea.model import Model
 from fea.multigrid import cycled
+from fea.rows import WIDTH
 from fea.solver import RESIDUAL_GOAL
 
 _FIRST_AIM = 0.03

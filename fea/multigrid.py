@@ -18,20 +18,21 @@ from scipy.sparse.linalg import SuperLU, splu
 from fea.assembly import BlockMatrix
 from fea.clusters import Clusters
 from fea.kernels import (
-    WIDTH,
     Columns,
     add_from_vertices,
     chebyshev_step,
+    jacobi_step,
     matvec,
     residual,
     to_vertices,
 )
 from fea.mesh import Ints
+from fea.rows import WIDTH
 
 Singles = NDArray[np.float32]
 
 _SMOOTHED_SHARE = 8.0
-_LAMBDA_MARGIN = 1.05
+_LAMBDA_MARGIN = 1.15
 _LAMBDA_STEPS = 12
 _REGULARISATION = 1e-7
 
@@ -150,14 +151,20 @@ def supported(hierarchy: Hierarchy, held_nodes: NDArray[np.bool_]) -> Support:
     return Support(held_nodes, held_vertices, prolongation.astype(np.float32), factor)
 
 
-def smoothed(level: Level, right: Singles, start: Singles, free: Singles) -> Singles:
-    """Two Chebyshev–Jacobi steps towards A x = right from ``start``; (N, 3, 4) arrays."""
+def smoothed(level: Level, right: Singles, free: Singles, start: Singles | None = None) -> Singles:
+    """Two Chebyshev–Jacobi steps towards A x = right from ``start`` or zero; (N, 3, 4) arrays."""
     high, low = level.lambda_max, level.lambda_max / _SMOOTHED_SHARE
     middle, half = (high + low) / 2.0, (high - low) / 2.0
     rho = half / middle
     rho_next = 1.0 / (2.0 / rho - rho)
-    step, once, twice = np.zeros_like(right), np.empty_like(right), np.empty_like(right)
-    _step(level, right, start, free, (0.0, 1.0 / middle), step, once)
+    step, twice = np.empty_like(right), np.empty_like(right)
+    if start is None:
+        jacobi_step(right, level.inverse_diagonal, free, np.float32(1.0 / middle), step)
+        once = step.copy()
+    else:
+        step[:] = 0.0
+        once = np.empty_like(right)
+        _step(level, right, start, free, (0.0, 1.0 / middle), step, once)
     _step(level, right, once, free, (rho_next * rho, 2.0 * rho_next / half), step, twice)
     return twice
 
@@ -196,19 +203,19 @@ def cycled(
 ) -> Singles:
     """One symmetric cycle: an approximate A⁻¹ ``right``; (N, 3, 4) arrays, a support a column."""
     fine, middle, transfer = hierarchy.fine, hierarchy.middle, hierarchy.transfer
-    x = smoothed(fine, right, np.zeros_like(right), free)
+    x = smoothed(fine, right, free)
     rest = np.empty_like(right)
     residual(fine.starts, fine.columns, fine.blocks, right, x, free, rest)
     rest_vertices = np.empty_like(free_vertices)
     to_vertices(transfer.starts, transfer.nodes, transfer.shares, rest, rest_vertices)
     rest_vertices *= free_vertices
-    y = smoothed(middle, rest_vertices, np.zeros_like(rest_vertices), free_vertices)
+    y = smoothed(middle, rest_vertices, free_vertices)
     left = np.empty_like(rest_vertices)
     residual(middle.starts, middle.columns, middle.blocks, rest_vertices, y, free_vertices, left)
     y += _cluster_correction(supports, left)
-    y = smoothed(middle, rest_vertices, y, free_vertices)
+    y = smoothed(middle, rest_vertices, free_vertices, y)
     add_from_vertices(transfer.node_ends, y, free, x)
-    return smoothed(fine, right, x, free)
+    return smoothed(fine, right, free, x)
 
 
 def _cluster_correction(supports: tuple[Support, ...], rest: Singles) -> Singles:

@@ -6,10 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import SolveError
-from fea.kernels import WIDTH, axpy, dots, matvec, residual, xpay
+from fea.kernels import axpy, dots, matvec, residual, xpay
 from fea.mesh import Floats
 from fea.model import Model
 from fea.multigrid import Support, cycled, supported
+from fea.rows import WIDTH
 
 RESIDUAL_GOAL = 1e-8
 REACTION_GOAL = 1e-6

@@ -17,9 +17,8 @@ lets almost all of the block be skipped. The highest average is found to within 
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
-from fea.averaging import averaged_stress
+from fea.averaging import Cells, averaged_stress, near, sorted_in_cells
 from fea.elasticity import von_mises_mpa
 from fea.mesh import Floats, Ints
 from fea.model import Model
@@ -27,10 +26,11 @@ from fea.model import Model
 DISC_SHARE = 0.5
 BALL_SHARE = 0.25
 
-_SAMPLES_PER_RADIUS = 4.0
+_LOOK = 4.0
+_GLANCE = 1.5
+_GLANCE_ERROR = 0.9
 _MOST_DIVISIONS = 6
 _FIRST_LOOK = 24
-_FIRST_BATCH = 64
 _CLOSE_ENOUGH = 1.01
 
 
@@ -137,84 +137,64 @@ def _highest(model: Model, groups: list[_Group], best: Yielding | None = None) -
 
 def _highest_in(points_mm: Floats, group: _Group, raw: Floats, best: Yielding | None) -> Yielding:
     """The highest utilisation in ``group``, or ``best`` when that is higher."""
-    corners = points_mm[group.simplices]
-    reach = float(np.linalg.norm(corners - corners.mean(axis=1, keepdims=True), axis=2).max())
+    cells = sorted_in_cells(points_mm[group.simplices], group.measure, group.radius_mm)
+    stress = group.stress_mpa[cells.order]
+    size = float(np.median(cells.reaches)) / group.radius_mm
+    coarse, fine = (_samples(group.simplices.shape[1], size, n) for n in (_GLANCE, _LOOK))
     hottest = np.argsort(-raw, kind="stable")[:_FIRST_LOOK]
-    best = _best_of(_centres(corners[hottest]), corners, group, reach, best)
-    hot = raw > best.utilisation * _CLOSE_ENOUGH
+    best = _best_of(_centres(points_mm, group.simplices[hottest]), cells, stress, fine, group, best)
+    # An average that beats the best so far takes in some of a hotter simplex.
+    hot = (raw > best.utilisation * _CLOSE_ENOUGH)[cells.order]
     if not hot.any():
         return best
-    # A disc or ball that beats the best so far holds some of a hotter simplex.
-    heat = cKDTree(corners[hot].mean(axis=1))
-    near, _ = heat.query(corners.mean(axis=1), distance_upper_bound=group.radius_mm + 3.0 * reach)
-    centres = _centres(corners[np.isfinite(near)])
-    near, _ = heat.query(centres, distance_upper_bound=group.radius_mm + reach)
-    return _best_of(centres[np.isfinite(near)], corners, group, reach, best)
+    centres = _centres(points_mm, group.simplices)
+    centres = centres[near(cells, hot, centres)]
+    glance = von_mises_mpa(averaged_stress(cells, stress, centres, coarse)) / group.yield_mpa
+    worth = glance >= _GLANCE_ERROR * max(float(glance.max()), best.utilisation)
+    return _best_of(centres[worth], cells, stress, fine, group, best)
 
 
-def _centres(corners: Floats) -> Floats:
+def _centres(points_mm: Floats, simplices: Ints) -> Floats:
     """Vertices, mid-edges and centroids of some simplices, each once."""
-    width = corners.shape[1]
-    first, second = np.triu_indices(width, k=1)
-    candidates = [
-        corners.reshape(-1, 3),
-        ((corners[:, first] + corners[:, second]) / 2.0).reshape(-1, 3),
-        corners.mean(axis=1),
-    ]
-    return np.unique(np.round(np.concatenate(candidates), 9), axis=0)
+    first, second = np.triu_indices(simplices.shape[1], k=1)
+    ends = np.sort(np.stack([simplices[:, first], simplices[:, second]]), axis=0)
+    low, high = divmod(np.unique(ends[0] * len(points_mm) + ends[1]), len(points_mm))
+    return np.concatenate(
+        [
+            points_mm[np.unique(simplices)],
+            (points_mm[low] + points_mm[high]) / 2.0,
+            points_mm[simplices].mean(axis=1),
+        ]
+    )
 
 
 def _best_of(
-    centres: Floats, corners: Floats, group: _Group, reach: float, best: Yielding | None
+    centres: Floats,
+    cells: Cells,
+    stress_mpa: Floats,
+    samples: Floats,
+    group: _Group,
+    best: Yielding | None,
 ) -> Yielding:
-    """The best of ``centres`` and ``best``; averages are computed until no centre left can win."""
-    middles = corners.mean(axis=1)
-    members = cKDTree(middles).query_ball_point(centres, group.radius_mm + reach)
-    counts = np.fromiter((len(m) for m in members), dtype=np.int64, count=len(members))
-    starts = np.concatenate([[0], np.cumsum(counts)])
-    flat = np.concatenate([np.asarray(m, dtype=np.int64) for m in members])
-    reaches = np.linalg.norm(corners - middles[:, None], axis=2).max(axis=1)
-    divisions = np.ceil(_SAMPLES_PER_RADIUS * np.median(reaches) / group.radius_mm)
-    samples = _samples(corners.shape[1], int(min(max(divisions, 1.0), _MOST_DIVISIONS)))
-    peak = von_mises_mpa(group.stress_mpa).max(axis=1)
-    bound = np.maximum.reduceat(peak[flat], starts[:-1]) / group.yield_mpa
-    order = np.argsort(-bound, kind="stable")
-    done, batch = 0, _FIRST_BATCH
-    while done < len(order):
-        if best is not None and bound[order[done]] <= best.utilisation * _CLOSE_ENOUGH:
-            break
-        chosen = order[done : done + batch]
-        means = np.zeros((len(chosen), 6))
-        averaged_stress(
-            centres[chosen],
-            starts[chosen],
-            starts[chosen + 1],
-            flat,
-            corners,
-            middles,
-            reaches,
-            group.stress_mpa,
-            group.measure,
-            samples,
-            group.radius_mm,
-            means,
-        )
-        mean = von_mises_mpa(means)
-        top = int(np.argmax(mean))
-        utilisation = float(mean[top]) / group.yield_mpa
-        if best is None or utilisation > best.utilisation:
-            x, y, z = (float(c) for c in centres[chosen[top]])
-            best = Yielding(utilisation, float(mean[top]), group.part, (x, y, z), group.radius_mm)
-        done, batch = done + batch, 2 * batch
-    assert best is not None  # centres is never empty
-    return best
+    """The best of ``centres`` and ``best``."""
+    if best is not None and not len(centres):
+        return best
+    mean_mpa = von_mises_mpa(averaged_stress(cells, stress_mpa, centres, samples))
+    top = int(np.argmax(mean_mpa))
+    utilisation = float(mean_mpa[top]) / group.yield_mpa
+    if best is not None and utilisation <= best.utilisation:
+        return best
+    x, y, z = (float(c) for c in centres[top])
+    return Yielding(utilisation, float(mean_mpa[top]), group.part, (x, y, z), group.radius_mm)
 
 
-def _samples(width: int, divisions: int) -> Floats:
+def _samples(width: int, size: float, per_radius: float) -> Floats:
     """Barycentric points (q, width) spread evenly inside a triangle or tetrahedron.
 
-    The interior points of a regular lattice, each standing for an equal share.
+    The interior points of a regular lattice, each standing for an equal share; ``size`` is the
+    simplices' over the radius, ``per_radius`` how many steps of the lattice a radius should hold.
     """
+    divisions = int(min(max(np.ceil(per_radius * size), 1.0), _MOST_DIVISIONS))
     order = divisions + width - 1
     axes = np.indices((order,) * (width - 1)).reshape(width - 1, -1) + 1
     last = order - axes.sum(axis=0)

@@ -2,11 +2,18 @@
 
 import numpy as np
 import pytest
+from blocks import bare_block
 
-from fea.elasticity import von_mises_mpa
+from fea import yielding
+from fea.bearing import platen_crush
+from fea.elasticity import vertex_stress_mpa, von_mises_mpa
 from fea.model import Model, modelled
+from fea.solver import solved
 from fea.steel import Steel
 from fea.yielding import strength
+from geometry.amounts import steels_of
+from geometry.mesher import SETTINGS, meshed
+from geometry.skin import UNDERSIDE, UPPERSIDE
 from studies.published.bodies import brick, near
 
 THICK = 8.0
@@ -81,3 +88,23 @@ def test_the_weaker_part_is_found(plate: Model) -> None:
 def test_von_mises_of_pure_shear() -> None:
     """√3 τ (von Mises 1913)."""
     assert von_mises_mpa(np.array([0, 0, 0, 50.0, 0, 0])) == pytest.approx(50.0 * 3**0.5)
+
+
+def test_a_glance_misses_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a whole block the search in two looks finds what looking closely everywhere finds."""
+    block = bare_block()
+    mesh = meshed(block, SETTINGS["quick"])
+    model = modelled(mesh, steels_of(block, mesh))
+    crush = platen_crush(model, "crush", UNDERSIDE, UPPERSIDE, friction=False)
+    (solution,) = solved(model, (crush,))
+    stress = vertex_stress_mpa(model, solution.displacement_mm)
+    rng = np.random.default_rng(3)
+    for rough in (0.0, 0.3):
+        loaded = stress * (1.0 + rough * rng.standard_normal((*stress.shape[:2], 1)))
+        quick = strength(model, loaded)
+        with monkeypatch.context() as patch:
+            patch.setattr(yielding, "_GLANCE_ERROR", 0.0)
+            patch.setattr(yielding, "_CLOSE_ENOUGH", 0.0)
+            full = strength(model, loaded)
+        assert quick.starts.utilisation == pytest.approx(full.starts.utilisation, rel=0.01)
+        assert quick.shows.utilisation == pytest.approx(full.shows.utilisation, rel=0.01)
