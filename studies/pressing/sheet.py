@@ -143,6 +143,13 @@ def basis(paper: PressTestPaper) -> tuple[str, ...]:
             + _mill_words(prediction)
             + "."
         )
+    if not prediction.travel_mm:
+        said.append(
+            "Only springy steel was computed: nothing is known here of what the block carries past "
+            "first yield. Past the last stop the test goes on without a prediction."
+        )
+    elif prediction.still_rising:
+        said.append("The load was still rising where the computed curve ends.")
     if prediction.threshold("permanent_set") is not None:
         set_mm = SET_SHARE * prediction.height_mm
         said.append(f"0.2 % of the height is {units.show_length(set_mm)}.")

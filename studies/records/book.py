@@ -9,6 +9,7 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from functools import cache
 from pathlib import Path
 
 from fea.errors import InputError
@@ -33,6 +34,8 @@ def opened(path: Path, begin: bool = False) -> Iterator[sqlite3.Connection]:
             connection.execute("PRAGMA synchronous = EXTRA")
             _check(path, connection)
             _bring_up_to_date(path, connection)
+            if _columns(connection) != _columns_wanted():
+                raise _damaged(path, "its tables are not as they were laid out")
         yield connection
     finally:
         connection.close()
@@ -157,6 +160,8 @@ def _told(path: Path) -> Iterator[None]:
         if "full" in said:
             raise InputError(f"{path}: {said}", "make room on the disk and try again") from error
         raise _damaged(path, said) from error
+    except UnicodeError as error:  # what SQLite quotes from a damaged page need not be text
+        raise _damaged(path, "letters that are none") from error
 
 
 def _damaged(path: Path, said: str) -> InputError:
@@ -187,6 +192,25 @@ def _check(path: Path, connection: sqlite3.Connection) -> None:
         raise _damaged(path, " ".join(str(found).split()))
     if connection.execute("PRAGMA foreign_key_check").fetchone() is not None:
         raise _damaged(path, "readings without their test")
+
+
+def _columns(connection: sqlite3.Connection) -> dict[str, list[tuple[str, str]]]:
+    """Names and kinds of every table's columns."""
+    tables = connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'").fetchall()
+    return {
+        name: connection.execute("SELECT name, type FROM pragma_table_info(?)", (name,)).fetchall()
+        for (name,) in tables
+    }
+
+
+@cache
+def _columns_wanted() -> dict[str, list[tuple[str, str]]]:
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        _stepped(connection, 0)
+        return _columns(connection)
+    finally:
+        connection.close()
 
 
 def _version(connection: sqlite3.Connection) -> int:

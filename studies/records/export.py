@@ -4,6 +4,7 @@ import csv
 import io
 
 from studies.records.press_test import Numbered, Reading, ten_times_rated
+from studies.records.score import CRUSH, SEEN, SET, Measured, measured
 from studies.spreadsheets import guarded
 from studies.units import size_of
 
@@ -24,6 +25,8 @@ HEADINGS = (
     "travel (mm)",
     "travel (in)",
     "seen",
+    "predicted (kN)",
+    "measured / predicted",
     "rated load (kN)",
     "ten times rated without permanent set",
     "note",
@@ -31,10 +34,10 @@ HEADINGS = (
 )
 
 _MARKS = {
-    "seen_at": "yielding seen",
-    "no_set_at": "no permanent set up to here",
-    "set_at": "permanent set found",
-    "crushed_at": "load rose no further",
+    "seen_at": ("yielding seen", SEEN),
+    "no_set_at": ("no permanent set up to here", ""),
+    "set_at": ("permanent set found", SET),
+    "crushed_at": ("load rose no further", CRUSH),
 }
 
 
@@ -46,14 +49,15 @@ def csv_text(tests: tuple[Numbered, ...]) -> str:
     for one in tests:
         for reading in one.test.readings:
             writer.writerow(_row(one, "reading", reading))
-        for key, words in _MARKS.items():
+        loads = {load.name: load for load in measured(one.test)}
+        for key, (words, name) in _MARKS.items():
             mark = getattr(one.test.marks, key)
             if mark is not None:
-                writer.writerow(_row(one, words, Reading(mark, None, "")))
+                writer.writerow(_row(one, words, Reading(mark, None, ""), loads.get(name)))
     return stream.getvalue()
 
 
-def _row(one: Numbered, what: str, reading: Reading) -> list[object]:
+def _row(one: Numbered, what: str, reading: Reading, load: Measured | None = None) -> list[object]:
     test, gauge = one.test, one.test.gauge
     force_n = gauge.force_n(reading.gauge)
     travel = reading.travel_mm
@@ -74,6 +78,8 @@ def _row(one: Numbered, what: str, reading: Reading) -> list[object]:
         "" if travel is None else travel,
         "" if travel is None else travel / size_of("in", "length"),
         guarded(reading.saw),
+        "" if load is None else load.predicted_n / 1000.0,
+        "" if load is None else load.ratio,
         test.rated_load_n / 1000.0,
         ten_times_rated(test),
         guarded(test.note),

@@ -3,11 +3,13 @@
 import json
 import os
 import random
+import shutil
 import signal
 import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -114,6 +116,48 @@ def test_a_killed_writer_leaves_whole_tests(tmp_path: Path) -> None:
         assert said[-1] <= len(tests) <= said[-1] + 1
         assert {len(one.test.readings) for one in tests} == {READINGS}
         known = len(tests)
+
+
+def test_a_power_cut_in_the_middle_leaves_the_book_as_it_was(tmp_path: Path) -> None:
+    """The disk as it stands half way through a test: pages already overwritten, journal beside."""
+    book, after = tmp_path / "book.sqlite", tmp_path / "after" / "book.sqlite"
+    _whole(book)
+    connection = sqlite3.connect(book, isolation_level=None)
+    connection.execute("PRAGMA cache_size = 1")
+    connection.execute("BEGIN IMMEDIATE")
+    connection.execute("UPDATE tests SET tested_by = 'nobody'")
+    connection.execute("DELETE FROM readings WHERE number = 1")
+    connection.executemany(
+        "INSERT INTO readings VALUES (2, ?, 1.0, NULL, ?)",
+        [(READINGS + place, "x" * 500) for place in range(2000)],
+    )
+    after.parent.mkdir()
+    for item in (book, book.with_name("book.sqlite-journal")):
+        shutil.copy(item, after.parent / item.name)
+    connection.close()
+    assert b"nobody" in after.read_bytes(), "the cut must come after pages were overwritten"
+    tests = [one.test for one in all_tests(after)]
+    assert {test.tested_by for test in tests} == {"J. Fitter"}
+    assert [len(test.readings) for test in tests] == [READINGS] * 5
+    assert added(after, press_test((0.1,))) == 6
+
+
+def test_a_flipped_byte_never_ends_in_anything_but_one_line(tmp_path: Path) -> None:
+    """300 bytes flipped one at a time: refused in one line, or read where it was only a letter."""
+    book = tmp_path / "book.sqlite"
+    content = _whole(book)
+    chance = random.Random(7)
+    read = 0
+    for _ in range(300):
+        harmed = bytearray(content)
+        harmed[chance.randrange(len(content))] ^= 1 << chance.randrange(8)
+        book.write_bytes(harmed)
+        with suppress(InputError):
+            tests = all_tests(book)
+            assert [one.number for one in tests] == [1, 2, 3, 4, 5]
+            read += 1
+        assert book.read_bytes() == harmed
+    assert 10 < read < 290
 
 
 def _first_version(path: Path) -> None:

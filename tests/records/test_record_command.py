@@ -81,6 +81,10 @@ def test_a_kept_prediction_goes_with_the_test(
     assert main(_add("--crushed-at", "590 bar")) == 0
     assert "Crush load: measured" in capsys.readouterr().out
     assert main(["record", "predict", "1", "mine.toml"]) == 0
+    assert main(["record", "csv", "all.csv"]) == 0
+    rows = list(csv.DictReader(io.StringIO((shop / "all.csv").read_text("utf-8-sig"))))
+    assert [row["predicted (kN)"] for row in rows] == ["", "704.0"]
+    assert float(rows[1]["measured / predicted"]) == pytest.approx(590 * 1.5393804 / 704, rel=1e-6)
     first, second = (one.test for one in all_tests(shop / "press-tests.sqlite"))
     assert (first.prediction, first.predicted_before) == (kept, False)
     assert (second.prediction, second.predicted_before) == (kept, True)
