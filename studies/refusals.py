@@ -12,6 +12,7 @@ from studies import schema
 from studies.clamping.table import ClampTable
 from studies.pressing.table import PressTable
 from studies.welding.table import WeldCheckTable
+from studies.shop import table as shop
 
 _BRANCHES = ("crush", "pad", "wrap", "OwnSteel", "str")
 """Names the schema library puts into a location that are not keys of the file."""
@@ -26,7 +27,12 @@ def first_refusal(file_name: str, data: dict[str, Any], error: ValidationError) 
     problems = error.errors(include_url=False)
     # An unknown key is often a misspelt one that is missing too: tell of the misspelling first.
     first = min(problems, key=lambda one: one["type"] != "extra_forbidden")
-    location = tuple(step for step in first["loc"] if step not in _BRANCHES)
+    location = tuple(
+        step
+        for depth, step in enumerate(first["loc"])
+        # The third step into the shelf is a kind of stock, which shares its name with a key.
+        if step not in _BRANCHES and not (depth == 2 and first["loc"][0] == "shelf")
+    )
     problem, remedy = _in_words(data, location, first)
     others = f" ({len(problems) - 1} more after it)" if len(problems) > 1 else ""
     return InputError(f"{file_name}: {_dotted(data, location)}{problem}{others}", remedy)
@@ -49,17 +55,15 @@ def _in_words(
     shown = f" = {_written(data, location)!r:.{_LONGEST_SHOWN}}"
     if kind == "union_tag_invalid":
         written = _written(data, (*location, "kind"))
-        return (
-            f".kind: {written!r:.{_LONGEST_SHOWN}} is no kind of load",
-            'write "crush", "pad" or "wrap"',
-        )
+        of, kinds = _KINDS_OF[str(location[0])]
+        return f".kind: {written!r:.{_LONGEST_SHOWN}} is no kind of {of}", f"write {kinds}"
     if kind == "union_tag_not_found":
-        return ".kind: is missing", 'write kind = "crush", "pad" or "wrap"'
+        return ".kind: is missing", f"write kind = {_KINDS_OF[str(location[0])][1]}"
     if kind == "literal_error":
         return f"{shown}: is not one of the choices", f"write {context['expected']}"
     if kind == "string_type" and ("steel" in location or location[-1] == "rib_steel"):
         return f"{shown}: is no steel", 'write a grade such as "S355", or its yield and ultimate'
-    if kind == "list_type" and location[-1] in ("layouts", "loads"):
+    if kind == "list_type" and location[-1] in ("layouts", "loads", "shelf"):
         return f": there must be a list of {location[-1]}", f"start each with [[{location[-1]}]]"
     words = _WORDS.get(kind)
     if words is None:
@@ -67,6 +71,11 @@ def _in_words(
     problem, remedy = words(context)
     return f"{shown}: {problem}", remedy
 
+
+_KINDS_OF = {
+    "loads": ("load", '"crush", "pad" or "wrap"'),
+    "shelf": ("stock", '"tube", "plate" or "round bar"'),
+}
 
 _TWO_SIZES = ("needs two sizes in a list", 'write for example ["120 mm", "80 mm"]')
 _TABLE = ("needs keys of its own", "write it as a table, as in the file from: gussetry new")
@@ -91,6 +100,7 @@ _WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
     "string_type": lambda _: _NAME,
     "string_too_short": lambda _: _NAME,
     "string_too_long": lambda _: _NAME,
+    "greater_than_equal": lambda c: ("is too small", f"give at least {c['ge']:g}"),
     "bool_type": lambda _: _SWITCH,
     "float_type": lambda _: _NUMBER,
     "int_type": lambda _: _COUNT,
@@ -124,6 +134,12 @@ _EXAMPLES = {
     "gauge_range": '"10000 psi"',
     "bolt": '"M16"',
     "grade": '"8.8"',
+    "quantity": "2",
+    "spring_width": '"60 mm"',
+    "spring_height": '"45 mm"',
+    "rod": '"12 mm"',
+    "nut": '"10 mm"',
+    "thread_past_nut": '"10 mm"',
 }
 
 
@@ -207,15 +223,21 @@ def _known_keys(data: dict[str, Any], location: Location) -> list[str]:
     for depth, step in enumerate(location[:-1]):
         if isinstance(step, int):
             continue
-        if step == "loads":
+        if step in ("loads", "shelf"):
             kind = _written(data, (*location[: depth + 2], "kind"))
-            model = _LOADS.get(kind, schema.WrapTable)
+            model = _BY_KIND.get(kind, schema.WrapTable)
         else:
             model = _NESTED.get(step, schema.OwnSteel)
     return [field.alias or name for name, field in model.model_fields.items()]
 
 
-_LOADS: dict[str, type[BaseModel]] = {"crush": schema.CrushTable, "pad": schema.PadTable}
+_BY_KIND: dict[str, type[BaseModel]] = {
+    "crush": schema.CrushTable,
+    "pad": schema.PadTable,
+    "tube": shop.TubeStock,
+    "plate": shop.PlateStock,
+    "round bar": shop.BarStock,
+}
 
 _NESTED: dict[str, type[BaseModel]] = {
     "units": schema.UnitsTable,
@@ -229,6 +251,9 @@ _NESTED: dict[str, type[BaseModel]] = {
     "welds": schema.WeldTable,
     "press": PressTable,
     "weld_check": WeldCheckTable,
+    "shop": shop.ShopTable,
+    "axle": shop.AxleTable,
+    "ubolt": shop.UboltTable,
     "layouts": schema.LayoutTable,
     "ribs": schema.FreeRib,
 }

@@ -25,6 +25,7 @@ from studies.quantities import (
     Table,
 )
 from studies.welding.table import WeldCheckTable
+from studies.shop.table import AxleTable, ShopTable, StockTable, UboltTable
 
 
 class OwnSteel(Table):
@@ -198,5 +199,9 @@ class StudyTable(Table):
     press: PressTable | None = None
     clamp: ClampTable | None = None
     weld_check: WeldCheckTable = WeldCheckTable()
+    shop: ShopTable = ShopTable()
+    axle: AxleTable | None = None
+    ubolt: UboltTable | None = None
+    shelf: list[StockTable] = Field(default_factory=list, max_length=100)
     layouts: list[LayoutTable] = Field(min_length=1, max_length=24)
     loads: list[LoadTable] = Field(min_length=1, max_length=12)

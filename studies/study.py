@@ -27,6 +27,8 @@ from studies.schema import (
     StudyTable,
     WrapTable,
 )
+from studies.shop.model import Shop
+from studies.shop.reading import checked_shop
 from studies.units import OutputUnits
 from studies.welding.reading import checked_rules
 from studies.welding.rules import USUAL_RULES, WeldRules
@@ -48,6 +50,7 @@ class Study:
     rated_load_n: float
     units: OutputUnits
     setting: Setting
+    shop: Shop
     press: Press | None = None
     weld_rules: WeldRules = USUAL_RULES
 
@@ -73,6 +76,9 @@ def read_study(path: Path) -> Study:
         rated_load_n=table.rated_load,
         units=units,
         setting=table.mesh,
+        shop=checked_shop(
+            reader, table.shop, table.axle, table.ubolt, table.shelf, table.tube.wall
+        ),
         press=checked_press(reader, table.press, units) if table.press else None,
         weld_rules=checked_rules(reader, table.weld_check, units),
     )
