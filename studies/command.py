@@ -3,12 +3,13 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new, press, record, verify
+from studies.commands import compare, new, papers, press, record, verify
 from studies.usage import Command, chosen
 
 COMMANDS: tuple[Command, ...] = (
     new.COMMAND,
     compare.COMMAND,
+    papers.COMMAND,
     press.COMMAND,
     record.COMMAND,
     verify.COMMAND,

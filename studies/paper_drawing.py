@@ -31,6 +31,7 @@ _ARROW_POINTS = 6.0
 _GAP_POINTS = 3.0
 _ARC_STEPS = 72
 _FITTING_ROUNDS = 6
+_SHRINKING_ROUNDS = 12
 
 _WIDTHS: dict[Style, float] = {
     "outline": 1.4,
@@ -107,6 +108,13 @@ def placed(drawing: Drawing, width: float) -> Placed:
         ]
         scale = min(rooms, default=1.0)
     items = _laid(drawing, scale)
+    for _ in range(_SHRINKING_ROUNDS):
+        x0, y0, x1, y1 = _bounds(items)
+        if x1 - x0 <= 1.01 * width and y1 - y0 <= 1.01 * height:
+            break
+        # Words that changed sides at this scale took more room than foreseen.
+        scale *= 0.95
+        items = _laid(drawing, scale)
     x0, y0, x1, y1 = _bounds(items)
     moved = [_moved(item, -x0, -y0) for item in items]
     return Placed(
@@ -193,7 +201,11 @@ def _dimension(dim: Dimension, scale: float) -> Iterator[Stroke | Words]:
     upright = -90.0 < turn <= 90.0 + 1e-6
     turn = turn if upright else turn - 180.0 if turn > 0 else turn + 180.0
     # The words stand on the line when it is read from below or from the right.
-    lift = _GAP_POINTS if upright else -_GAP_POINTS
+    up = 1.0 if upright else -1.0
+    lift = up * _GAP_POINTS
+    if text_width(dim.text, LABEL_POINTS) > long - 2.0 * _ARROW_POINTS and side * up < 0.0:
+        # Words too wide for the gap stand on the far side, clear of the extension lines.
+        lift = -up * (_GAP_POINTS + 0.8 * LABEL_POINTS)
     middle = at(a, long / 2.0, lift)
     yield Words(middle, dim.text, "middle", False, INK, turn)
 

@@ -3,7 +3,7 @@
 from studies.paper import paper_for
 from studies.reader import Reader
 from studies.shop.model import ASSUMED_KERF_MM, Axle, Rates, Shop, Stock, Ubolt
-from studies.shop.sizes import show_size
+from studies.shop.sizes import NO_BREAK, show_size
 from studies.shop.table import (
     AxleTable,
     PlateStock,
@@ -135,6 +135,7 @@ def _stock(reader: Reader, number: int, table: StockTable) -> Stock:
     else:
         section, size = (table.diameter,), (table.length, 0.0)
         words = f"round bar ⌀ {show_size(section, units)}, {show_size((table.length,), units)} long"
+    words = words.replace(NO_BREAK, " ")
     name = f"{table.name} ({words})" if table.name else words
     return Stock(name, table.kind, section, size, table.quantity, table.steel)
 

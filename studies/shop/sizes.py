@@ -6,7 +6,9 @@ from studies.units import OutputUnits
 
 _MM_PER_IN = 25.4
 _FINEST = 32
-_ON_THE_MARK_MM = 0.02
+NO_BREAK = "\u00a0"
+"""Keeps a figure and its unit on one line."""
+_ON_THE_MARK_MM = 0.005
 """How near a mark on the tape a size must lie to be told as a fraction."""
 
 
@@ -26,18 +28,18 @@ def _bare(size_mm: float, unit: str) -> str:
 def show_size(sizes_mm: tuple[float, ...], units: OutputUnits) -> str:
     """Sizes in the study's unit of length.
 
-    >>> show_size((120.0, 80.0, 6.0), OutputUnits())
+    >>> show_size((120.0, 80.0, 6.0), OutputUnits()).replace(NO_BREAK, " ")
     '120 × 80 × 6 mm'
-    >>> show_size((114.3, 6.35), OutputUnits(length="in"))
+    >>> show_size((114.3, 6.35), OutputUnits(length="in")).replace(NO_BREAK, " ")
     '4-1/2 × 1/4 in'
     """
-    return " × ".join(_bare(size, units.length) for size in sizes_mm) + f" {units.length}"
+    return " × ".join(_bare(size, units.length) for size in sizes_mm) + f"{NO_BREAK}{units.length}"
 
 
 def both(size_mm: float, units: OutputUnits) -> str:
     """A size in the study's unit with the other one behind it.
 
-    >>> both(44.0, OutputUnits())
+    >>> both(44.0, OutputUnits()).replace(NO_BREAK, " ")
     '44 mm (1.732 in)'
     """
     other = OutputUnits(length="in" if units.length == "mm" else "mm")
