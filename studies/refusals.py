@@ -11,8 +11,8 @@ from fea.errors import InputError
 from studies import schema
 from studies.clamping.table import ClampTable
 from studies.pressing.table import PressTable
-from studies.welding.table import WeldCheckTable
 from studies.shop import table as shop
+from studies.welding.table import WeldCheckTable
 
 _BRANCHES = ("crush", "pad", "wrap", "OwnSteel", "str")
 """Names the schema library puts into a location that are not keys of the file."""
@@ -106,7 +106,6 @@ _WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
     "int_type": lambda _: _COUNT,
     "finite_number": lambda _: _NUMBER,
     "greater_than": lambda c: ("is too small", f"give more than {c['gt']:g}"),
-    "greater_than_equal": lambda c: ("is too small", f"give at least {c['ge']:g}"),
     "less_than": lambda c: ("is too large", f"give less than {c['lt']:g}"),
     "less_than_equal": lambda c: ("is too large", f"give at most {c['le']:g}"),
 }

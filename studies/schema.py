@@ -24,8 +24,8 @@ from studies.quantities import (
     Strength,
     Table,
 )
-from studies.welding.table import WeldCheckTable
 from studies.shop.table import AxleTable, ShopTable, StockTable, UboltTable
+from studies.welding.table import WeldCheckTable
 
 
 class OwnSteel(Table):

@@ -32,7 +32,7 @@ def piece_drawing(piece: Piece, block: Block, units: OutputUnits) -> Drawing | N
         hx, hy = Polygon(piece.outline.interiors[0]).centroid.coords[0]
         shapes += [
             Circle((hx, hy), radius),
-            Label((hx, hy + 1.35 * radius), f"⌀ {both(2 * radius, units)}"),
+            Label((hx, hy + 1.6 * radius), f"⌀ {both(2 * radius, units)}"),
             Dimension((x0, y1), (hx, y1), both(hx - x0, units), 8.0),
             Dimension((x0, y0), (x0, hy), both(hy - y0, units), 8.0),
         ]
