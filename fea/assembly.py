@@ -69,7 +69,7 @@ def assembled(
     With M[a,i,b,j] = V Σ_kl products[a,b,k,l] ∂L_k/∂x_i ∂L_l/∂x_j the block of nodes a and b is
     K[i,j] = λ M[a,i,b,j] + μ M[a,j,b,i] + μ δ_ij Σ_k M[a,k,b,k].
     """
-    starts, tets_at = _tets_around(tet_nodes, node_count)
+    starts, tets_at = tets_around(tet_nodes, node_count)
     counts = np.zeros(node_count, dtype=np.int64)
     _count_neighbours(tet_nodes, starts, tets_at, counts)
     row_starts = np.concatenate([[0], np.cumsum(counts)])
@@ -90,7 +90,7 @@ def assembled(
     return BlockMatrix(row_starts, columns, blocks)
 
 
-def _tets_around(tet_nodes: Ints, node_count: int) -> tuple[Ints, Ints]:
+def tets_around(tet_nodes: Ints, node_count: int) -> tuple[Ints, Ints]:
     """For each node, the flat positions (tet · p + local node) where it appears."""
     flat = tet_nodes.ravel()
     starts = np.concatenate([[0], np.cumsum(np.bincount(flat, minlength=node_count))])

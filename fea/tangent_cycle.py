@@ -1,0 +1,196 @@
+"""Conjugate gradients on a tangent, with a three-level cycle built from that same tangent.
+
+As plastic flow softens shear in its own direction, the elastic cycle needs some 1.6 times the
+rounds; building the cycle anew from each tangent costs about six rounds and wins.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+from scipy.sparse.linalg import SuperLU, splu
+
+from fea.mesh import Floats, Ints
+from fea.plasticity import Response
+from fea.single import (
+    gathered_to_vertices,
+    left_over,
+    smoothing_step,
+    spread_from_vertices,
+    times,
+)
+from fea.tangent import Frame, Pattern, Singles, tangent_blocks
+
+_SMOOTHED_SHARE = 8.0
+_LAMBDA_MARGIN = 1.1
+_LAMBDA_STEPS = 10
+_REGULARISATION = 1e-7
+
+
+@dataclass(frozen=True, eq=False)
+class _Level:
+    """One smoothed level; free (N, 3) is 1 where an unknown may move."""
+
+    starts: Ints
+    columns: NDArray[np.int32]
+    blocks: Singles
+    free: Singles
+    inverse_diagonal: Singles
+    lambda_max: float
+
+
+@dataclass(frozen=True, eq=False)
+class Tangent:
+    """The tangent of one response with some unknowns held, ready to be solved with."""
+
+    frame: Frame
+    fine: _Level
+    middle: _Level
+    down: sp.csr_matrix
+    up: sp.csr_matrix
+    factor: SuperLU
+
+
+def tangent_of(frame: Frame, response: Response, held: NDArray[np.bool_]) -> Tangent:
+    """Assemble the tangent and build its cycle with ``held`` (N, 3) standing still."""
+    ends = frame.transfer.node_ends
+    at_vertex = ends[:, 0] == ends[:, 1]
+    held_vertices = np.zeros((len(frame.transfer.starts) - 1, 3), dtype=bool)
+    held_vertices[ends[at_vertex, 0]] = held[at_vertex]
+    fine = _level(frame.fine, tangent_blocks(frame, frame.fine, response), held)
+    middle = _level(frame.middle, tangent_blocks(frame, frame.middle, response), held_vertices)
+    size = 3 * len(held_vertices)
+    matrix = sp.bsr_array(
+        (middle.blocks.astype(np.float64), middle.columns, middle.starts), shape=(size, size)
+    ).tocsr()
+    loose = sp.diags_array((~held_vertices).ravel().astype(float))
+    rigid = (loose @ frame.rigid).tocsr()
+    coarse = (rigid.T @ (matrix @ rigid)).tocsc()
+    diagonal = coarse.diagonal()
+    idle = diagonal <= diagonal.max() * 1e-12
+    coarse += sp.diags_array(np.where(idle, diagonal.max(), _REGULARISATION * diagonal))
+    factor = splu(
+        coarse.tocsc(),
+        permc_spec="MMD_AT_PLUS_A",
+        diag_pivot_thresh=0.0,
+        options={"SymmetricMode": True},
+    )
+    up = rigid.astype(np.float32)
+    return Tangent(frame, fine, middle, up.T.tocsr(), up, factor)
+
+
+def _level(pattern: Pattern, blocks: Singles, held: NDArray[np.bool_]) -> _Level:
+    diagonal = np.einsum("nii->ni", blocks[pattern.diagonal])
+    inverse = (1.0 / diagonal).astype(np.float32)
+    free = (~held).astype(np.float32)
+    starts, columns = pattern.elastic.starts, pattern.elastic.columns
+    x = np.random.default_rng(0).standard_normal(inverse.shape).astype(np.float32)
+    y, scale, value = np.empty_like(x), np.sqrt(inverse), 0.0
+    for _ in range(_LAMBDA_STEPS):
+        x /= np.linalg.norm(x)
+        times(starts, columns, blocks, x * scale, free, y)
+        y *= scale
+        value = float(np.linalg.norm(y))
+        x, y = y, x
+    return _Level(starts, columns, blocks, free, inverse, _LAMBDA_MARGIN * value)
+
+
+def times_tangent(tangent: Tangent, x_mm: Floats) -> Floats:
+    """The tangent's forces (N, 3) for a movement, supports included."""
+    level = tangent.fine
+    out = np.empty_like(x_mm)
+    times(level.starts, level.columns, level.blocks, x_mm, np.ones_like(x_mm), out)
+    return out
+
+
+def solved_roughly(tangent: Tangent, right_n: Floats, goal: float, most: int) -> tuple[Floats, int]:
+    """Movement (N, 3) with which the tangent answers ``right_n``, to the residual share ``goal``.
+
+    Flexible conjugate gradients, in double precision on a single-precision matrix: rounding is far
+    below any ``goal`` that Newton's method asks for. Stops early, with what it has, after ``most``
+    rounds or where the curvature is not positive (steel without hardening at its limit load).
+    """
+    level = tangent.fine
+    free = level.free.astype(np.float64)
+    x, r, p = np.zeros_like(right_n), right_n * free, np.zeros_like(right_n)
+    old, q = np.zeros_like(right_n), np.empty_like(right_n)
+    begin, rz = float(np.linalg.norm(r)), 1.0
+    for count in range(most):
+        size = float(np.linalg.norm(r))
+        if size <= goal * begin:
+            return x, count
+        z = _cycled(tangent, (r / size).astype(np.float32)).astype(np.float64) * size
+        rz_now = float(np.vdot(r, z))
+        beta = (rz_now - float(np.vdot(old, z))) / rz if count else 0.0
+        p *= beta
+        p += z
+        times(level.starts, level.columns, level.blocks, p, free, q)
+        curvature = float(np.vdot(p, q))
+        if not curvature > 0.0:
+            return (x if count else z), count
+        alpha = rz_now / curvature
+        old[:] = r
+        x += alpha * p
+        r -= alpha * q
+        rz = rz_now
+    return x, most
+
+
+def _cycled(tangent: Tangent, right: Singles) -> Singles:
+    """One symmetric cycle, as in ``fea.multigrid`` but for one vector."""
+    fine, middle, transfer = tangent.fine, tangent.middle, tangent.frame.transfer
+    x = _smoothed(fine, right, None)
+    rest, rest_vertices = np.empty_like(right), np.empty_like(middle.free)
+    left_over(fine.starts, fine.columns, fine.blocks, right, x, fine.free, rest)
+    gathered_to_vertices(
+        transfer.starts, transfer.nodes, transfer.shares, rest, middle.free, rest_vertices
+    )
+    y = _smoothed(middle, rest_vertices, None)
+    left = np.empty_like(rest_vertices)
+    left_over(middle.starts, middle.columns, middle.blocks, rest_vertices, y, middle.free, left)
+    motion = tangent.factor.solve((tangent.down @ left.ravel()).astype(np.float64))
+    y += (tangent.up @ motion.astype(np.float32)).reshape(y.shape)
+    y = _smoothed(middle, rest_vertices, y)
+    spread_from_vertices(transfer.node_ends, y, fine.free, x)
+    return _smoothed(fine, right, x)
+
+
+def _smoothed(level: _Level, right: Singles, start: Singles | None) -> Singles:
+    """Two Chebyshev–Jacobi steps from ``start``, or from zero, whose first needs no matrix."""
+    high, low = level.lambda_max, level.lambda_max / _SMOOTHED_SHARE
+    middle, half = (high + low) / 2.0, (high - low) / 2.0
+    rho = half / middle
+    rho_next = 1.0 / (2.0 / rho - rho)
+    step, once, twice = np.zeros_like(right), np.empty_like(right), np.empty_like(right)
+    if start is None:
+        step = np.float32(1.0 / middle) * level.inverse_diagonal * level.free * right
+        once[:] = step
+    else:
+        _step(level, right, start, 0.0, 1.0 / middle, step, once)
+    _step(level, right, once, rho_next * rho, 2.0 * rho_next / half, step, twice)
+    return twice
+
+
+def _step(
+    level: _Level,
+    right: Singles,
+    x: Singles,
+    keep: float,
+    gain: float,
+    step: Singles,
+    out: Singles,
+) -> None:
+    smoothing_step(
+        level.starts,
+        level.columns,
+        level.blocks,
+        right,
+        x,
+        level.inverse_diagonal,
+        level.free,
+        np.float32(keep),
+        np.float32(gain),
+        step,
+        out,
+    )
