@@ -13,6 +13,7 @@ TOPICS: dict[str, str] = {
     "stock": "Tubes from the shelf",
     "slenderness": "How slender walls may be",
     "welds": "Welds",
+    "plastic": "Steel that yields",
     "press": "Gauge readings and forces",
 }
 """A new topic is a file in ``studies/published/`` that defines ``CHECKS``, and its row here."""
