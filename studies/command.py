@@ -3,7 +3,7 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new, papers, press, record, verify
+from studies.commands import compare, new, papers, press, record, shelf, verify
 from studies.usage import Command, chosen
 
 COMMANDS: tuple[Command, ...] = (
@@ -12,6 +12,7 @@ COMMANDS: tuple[Command, ...] = (
     papers.COMMAND,
     press.COMMAND,
     record.COMMAND,
+    shelf.COMMAND,
     verify.COMMAND,
 )
 """A new subcommand is a file in ``studies/commands/`` and its name in this list."""

@@ -10,6 +10,9 @@ from studies.shop.nesting import Laid
 from studies.shop.sizes import both, show_size
 from studies.units import OutputUnits
 
+_LABELLED_SHARE = 0.03
+_MARKS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+
 
 def _ring(outline: Polygon, style: Style = "outline", fill: str = "none") -> Line:
     points = tuple((float(x), float(y)) for x, y in get_coordinates(outline.exterior)[:-1])
@@ -107,15 +110,15 @@ def sheet_drawing(
     for one in laid:
         x0, y0, x1, y1 = one.x_mm, one.y_mm, one.x_mm + one.length_mm, one.y_mm + one.width_mm
         shapes.append(Line(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), "thin", "rib", closed=True))
-        if min(one.length_mm, one.width_mm) > 0.1 * max(sheet_mm):
-            shapes.append(Label(((x0 + x1) / 2, (y0 + y1) / 2), names[one.want]))
+        if min(one.length_mm, one.width_mm) > _LABELLED_SHARE * max(sheet_mm):
+            shapes.append(Label(((x0 + x1) / 2, (y0 + y1) / 2), _MARKS[one.want]))
     shapes += [
         Dimension((0, 0), (wide, 0), show_size((wide,), units), -7.0),
         Dimension((wide, 0), (wide, tall), show_size((tall,), units), -7.0),
     ]
     counted = [
-        f"{sum(one.want == index for one in laid)} × {name}"
+        f"{_MARKS[index]} = {name}, {sum(one.want == index for one in laid)} of it"
         for index, name in enumerate(names)
         if any(one.want == index for one in laid)
     ]
-    return Drawing(tuple(shapes), f"{title}: {', '.join(counted)}.", f"Cutting plan: {title}", 70.0)
+    return Drawing(tuple(shapes), f"{title}: {'; '.join(counted)}.", f"Cutting plan: {title}", 70.0)

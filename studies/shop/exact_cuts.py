@@ -49,15 +49,15 @@ def exact_sets(
         totals = {total: grown[total] for total in _best(list(grown))}
     best = max(totals, key=lambda total: min(a // n for a, n in zip(total, each, strict=True)))
     sets = min(a // n for a, n in zip(best, each, strict=True))
-    spare = [a - n * sets for a, n in zip(best, each, strict=True)]
+    still = [n * sets for n in each]
     plans = []
     for sheet, counts in zip(sheets, totals[best], strict=True):
-        plan = list(cutter.laid(sheet[0], sheet[1], counts))
-        for want in range(len(pieces)):
+        plan = []
+        for one in cutter.laid(sheet[0], sheet[1], counts):
             # What no set needs is not cut.
-            extra = [one for one in plan if one[0] == want][: spare[want]]
-            spare[want] -= len(extra)
-            plan = [one for one in plan if one not in extra]
+            if still[one[0]]:
+                still[one[0]] -= 1
+                plan.append(one)
         plans.append(plan)
     return sets, plans
 

@@ -69,9 +69,12 @@ def lengths_from(stock_mm: float, piece_mm: float, kerf_mm: float, trim_mm: floa
 
 
 def nested(
-    sheets_mm: tuple[tuple[float, float], ...], wants: tuple[Want, ...], kerf_mm: float
+    sheets_mm: tuple[tuple[float, float], ...],
+    wants: tuple[Want, ...],
+    kerf_mm: float,
+    no_more: int | None = None,
 ) -> Nesting:
-    """The most sets of ``wants`` that can be cut from the sheets."""
+    """The most sets of ``wants`` that can be cut from the sheets, up to ``no_more``."""
     kerf = round(kerf_mm * _GRID)
     sheets = [(round(w * _GRID) + kerf, round(h * _GRID) + kerf) for w, h in sheets_mm]
     pieces = [
@@ -80,6 +83,8 @@ def nested(
     ]
     each = tuple(want.each for want in wants)
     most = _bound(sheets, pieces, each)
+    if no_more is not None:
+        most = min(most, no_more)
     empty = tuple(() for _ in sheets)
     if most == 0:
         return Nesting(0, 0, empty)
