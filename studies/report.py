@@ -11,6 +11,7 @@ from PIL import Image
 from fea.yielding import BALL_SHARE, DISC_SHARE
 from studies.cautions import CAUTIONS
 from studies.clamping.section import clamp_section
+from studies.hand_table import hand_section
 from studies.load_words import load_sentence
 from studies.pictures import Figure
 from studies.results import Comparison
@@ -72,6 +73,7 @@ def write_report(
         missing=missing,
         cautions=CAUTIONS,
         clamp=clamp_section(comparison),
+        by_hand=hand_section(comparison),
         walls=wall_section(comparison),
         welds=weld_section(comparison),
         weld_figure=next(iter(plans), None),

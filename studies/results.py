@@ -6,6 +6,7 @@ from fea.errors import InputError
 from fea.seams import SeamLoad
 from geometry.weld_lines import WeldPlan
 from studies.clamping.u_bolts import ClampFinding
+from studies.hand import HandCheck
 from studies.loads import LoadCase
 from studies.units import OutputUnits
 from studies.walls import WallResult
@@ -46,6 +47,7 @@ class CaseResult:
     iterations: int
     field_file: str
     weld_loads: tuple[SeamLoad, ...]
+    by_hand: tuple[HandCheck, ...]
     clamp: ClampFinding | None = None
 
     @property

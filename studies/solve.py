@@ -40,6 +40,7 @@ from studies.clamping.solving import (
     with_clamp,
 )
 from studies.fields import write_field
+from studies.hand import hand_checks
 from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
 from studies.results import CaseResult, LayoutResult, YieldPoint
 from studies.study import slug
@@ -164,17 +165,20 @@ def _judged(
         found = strength(model, stress)
     field_file = f"{file_stem}--{slug(case.name)}.vtu"
     write_field(folder / field_file, model, moved_mm, stress, case.demanded_n / case.load_n)
+    starts = _point(block, case, found.starts)
+    stiffness = case.load_n / _approach_mm(model, solution.displacement_mm)
     return CaseResult(
         case=case,
-        starts=_point(block, case, found.starts),
+        starts=starts,
         shows=_point(block, case, found.shows),
         raw_peak_mpa=found.raw_peak_mpa,
-        stiffness_n_per_mm=case.load_n / _approach_mm(model, solution.displacement_mm),
+        stiffness_n_per_mm=stiffness,
         lift_offset_mm=one.lift_offset_mm,
         residual=solution.residual,
         iterations=solution.iterations,
         field_file=field_file,
         weld_loads=joints.loads(model, stress, case.name, applied_n, case.demanded_n / case.load_n),
+        by_hand=hand_checks(block, case, starts.load_n, stiffness),
         clamp=clamp,
     )
 

@@ -43,7 +43,8 @@ def numerics() -> str:
         for source in sorted(files(package).iterdir(), key=lambda item: item.name):
             if source.name.endswith(".py"):
                 digest.update(source.name.encode() + source.read_bytes())
-    for name in ("solve.py", "fields.py", "walls.py", "clamping/solving.py"):
+    judging = ("walls.py", "clamping/solving.py", "hand.py", "hand_plates.py")
+    for name in ("solve.py", "fields.py", *judging):
         digest.update((files("studies") / name).read_bytes())
     return " ".join([digest.hexdigest(), *(f"{name} {version(name)}" for name in _PACKAGES)])
 

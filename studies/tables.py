@@ -9,6 +9,7 @@ from pathlib import Path
 
 from studies.cautions import CAUTIONS
 from studies.clamping.section import clamp_csv, clamp_remarks
+from studies.hand_table import hand_csv, hand_remarks
 from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.spreadsheets import guarded
@@ -103,7 +104,7 @@ def verdicts(comparison: Comparison) -> list[str]:
     if not comparison.results:
         return ["No layout could be computed."]
     said = [_verdict(comparison, index) for index in range(len(comparison.loads))]
-    return said + wall_remarks(comparison) + shortfalls(comparison)
+    return said + hand_remarks(comparison) + wall_remarks(comparison) + shortfalls(comparison)
 
 
 def shortfalls(comparison: Comparison) -> list[str]:
@@ -181,6 +182,7 @@ def write_tables(comparison: Comparison, folder: Path) -> None:
     if clamped := clamp_csv(comparison):
         write_whole(folder / "clamp.csv", clamped.encode("utf-8-sig"))
     write_whole(folder / "welds.csv", welds_csv(comparison).encode("utf-8-sig"))
+    write_whole(folder / "by_hand.csv", hand_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "walls.csv", walls_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "comparison.json", json_text(comparison).encode())
     write_whole(folder / "comparison.md", markdown_text(comparison).encode())

@@ -15,7 +15,7 @@ from geometry.block import Block
 from geometry.places import place_in_words
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.walls import Wall, walls_of
-from studies.loads import CrushCase, LoadCase
+from studies.loads import CrushCase, LoadCase, WrapCase
 
 
 @dataclass(frozen=True)
@@ -78,11 +78,21 @@ def _buckling(model: Model, block: Block, case: LoadCase, solution: Solution) ->
     part, point_mm = _moves_most(model, found)
     return WallBuckling(
         case=case.name,
-        load_n=load_n * found.factor,
+        load_n=on_top_of_clamp_n(case, load_n, found.factor),
         part=part,
         place=place_in_words(block, part, np.array(point_mm)),
         error=found.error,
     )
+
+
+def on_top_of_clamp_n(case: LoadCase, load_n: float, factor: float) -> float:
+    """The load at buckling, a clamp that stays as it is being taken off.
+
+    The factor grows clamp and load together. Off the middle the load does more harm a newton than
+    the clamp, so the lower of the two readings is on the careful side.
+    """
+    clamp_n = case.clamp_n if isinstance(case, WrapCase) else 0.0
+    return max(min(load_n * factor, (clamp_n + load_n) * factor - clamp_n), 0.0)
 
 
 def still_while_buckling(model: Model, case: LoadCase, solution: Solution) -> NDArray[np.bool_]:

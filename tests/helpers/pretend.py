@@ -8,6 +8,7 @@ from fea.model import Model, modelled
 from fea.steel import Steel
 from geometry.weld_lines import WeldPlan
 from studies.fields import write_field
+from studies.hand import HandCheck
 from studies.loads import CrushCase, LoadCase, WrapCase
 from studies.published.bodies import brick
 from studies.results import CaseResult, Comparison, LayoutFailure, LayoutResult, YieldPoint
@@ -28,6 +29,7 @@ def case_result(
     place: str = "tube, left wall, near the top",
     point_mm: tuple[float, float, float] = (60.0, 20.0, 15.0),
     field_file: str = "",
+    by_hand: tuple[HandCheck, ...] = (),
 ) -> CaseResult:
     """A case whose first yield comes at ``starts_n``."""
     return CaseResult(
@@ -41,6 +43,7 @@ def case_result(
         iterations=17,
         field_file=field_file,
         weld_loads=(),
+        by_hand=by_hand,
     )
 
 

@@ -150,6 +150,7 @@ def test_every_table_carries_the_cautions(two: Comparison, tmp_path: Path) -> No
         "comparison.md",
         "walls.csv",
         "welds.csv",
+        "by_hand.csv",
     }
     text = (tmp_path / "comparison.md").read_text(encoding="utf-8")
     assert all(caution in text for caution in CAUTIONS)

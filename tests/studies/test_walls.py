@@ -18,10 +18,11 @@ from geometry.block import Block, Plate, Tube, Welds
 from geometry.mesher import MeshSizes, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.walls import Wall
+from studies.loads import WrapCase
 from studies.report import write_report
 from studies.results import Comparison
 from studies.tables import markdown_text, verdicts, write_tables
-from studies.walls import WallBuckling, WallResult, wall_result
+from studies.walls import WallBuckling, WallResult, on_top_of_clamp_n, wall_result
 
 SIDE_MM, WALL_MM, HEIGHT_MM = 60.0, 1.5, 24.0
 THIN = Block(
@@ -135,3 +136,12 @@ def test_every_wall_is_in_the_csv(mixed: Comparison, tmp_path: Path) -> None:
     assert float(thin["limit by AISC 360 table B4.1a"]) == 34.05
     assert (thin["too slender"], stocky["too slender"]) == ("True", "False")
     assert stocky["layout"] == "'=Stocky"
+
+
+@pytest.mark.parametrize(("factor", "load_n"), [(2.0, 100e3), (0.9, 35e3), (0.5, 0.0)])
+def test_a_clamp_does_not_grow_with_the_load(factor: float, load_n: float) -> None:
+    """50 kN on a clamp of 100 kN: at twice both, 100 kN of load and 100 kN more of clamp; at 0.9
+    of both, 135 kN in all, of which the clamp is 100; at half, the clamp alone is too much."""
+    case = WrapCase("c", 50e3, 1.0, (10.0, 0.0), clamp_n=100e3)
+    assert on_top_of_clamp_n(case, 50e3, factor) == pytest.approx(load_n)
+    assert on_top_of_clamp_n(CRUSH, 50e3, factor) == pytest.approx(50e3 * factor)
