@@ -15,6 +15,7 @@ TOPICS: dict[str, str] = {
     "welds": "Welds",
     "plastic": "Steel that yields",
     "press": "Gauge readings and forces",
+    "weights": "What the cut list weighs",
 }
 """A new topic is a file in ``studies/published/`` that defines ``CHECKS``, and its row here."""
 

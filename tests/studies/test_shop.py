@@ -8,7 +8,8 @@ from pathlib import Path
 import ezdxf
 import pytest
 from blocks import patterned
-from demo_text import GOOD, INCHES
+from demo_text import GOOD as WHOLE
+from demo_text import INCHES
 from shapely import Point, Polygon
 
 from fea.errors import InputError
@@ -25,6 +26,9 @@ from studies.shop.shelf_paper import sentences, shelved, unused
 from studies.shop.ubolt import ubolt_size
 from studies.study import Study, read_study
 from studies.units import OutputUnits
+
+GOOD = WHOLE[: WHOLE.index("[shop]")] + WHOLE[WHOLE.index("# The layouts to compare") :]
+"""The demo without what belongs to the shop, so that each test brings its own."""
 
 RATES = """
 [shop]
