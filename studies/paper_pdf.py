@@ -172,7 +172,7 @@ def _table(table: Table, room: float) -> list[Flowable]:
         ("TOPPADDING", (0, 0), (-1, -1), 2.5),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 3.0),
     ]
-    grid = Grid(rows, colWidths=_column_widths(table, room), repeatRows=1, style=rules)
+    grid = Grid(rows, colWidths=column_widths(table, room), repeatRows=1, style=rules)
     grid.hAlign = "LEFT"
     grid.spaceAfter = 8.0
     if not table.caption:
@@ -181,7 +181,7 @@ def _table(table: Table, room: float) -> list[Flowable]:
     return [CondPageBreak(_TABLE_START), Paragraph(escape(table.caption), caption), grid]
 
 
-def _column_widths(table: Table, room: float) -> list[float]:
+def column_widths(table: Table, room: float) -> list[float]:
     """As wide as the words want, shrunk towards the longest word where the page is too narrow."""
     columns = list(zip(table.headings, *table.rows, strict=True))
     pad = 2 * _CELL_PAD + 1.0
@@ -190,9 +190,7 @@ def _column_widths(table: Table, room: float) -> list[float]:
         return text_width(text, _CELL, bold=True) + pad
 
     wanted = [max(wide(text) for text in column) for column in columns]
-    least = [
-        max(wide(word) for text in column for word in text.split() or [""]) for column in columns
-    ]
+    least = [max(wide(word) for text in column for word in text.split(" ")) for column in columns]
     if sum(wanted) <= room:
         return [width * min(room / sum(wanted), 1.25) for width in wanted]
     if sum(least) >= room:

@@ -95,13 +95,17 @@ _UBOLT_NOTE = (
 )
 
 
+_IN_WORDS = {"mm": "millimetres", "in": "inches"}
+
+
 def _cutting_notes(study: Study, layout: Layout) -> tuple[str, ...]:
     shop, units = study.shop, study.units
     assumed = "" if shop.kerf_given else ", assumed: give it in [shop]"
     notes = [
         f"Kerf {both(shop.kerf_mm, units)}{assumed}. Sizes are finished sizes: add a kerf for "
         "every cut.",
-        f"Outlines are in dxf/ in {units.length}, the whole block is in block.step in mm.",
+        f"Outlines are in dxf/, in {_IN_WORDS[units.length]}; the whole block is in block.step, in "
+        "millimetres.",
     ]
     if shop.wall_mm > layout.block.tube.wall_mm + 1e-6:
         notes.append(

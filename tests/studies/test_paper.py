@@ -23,9 +23,9 @@ from studies.paper import (
     Text,
     paper_for,
 )
-from studies.paper_drawing import POINTS_PER_MM, placed
+from studies.paper_drawing import POINTS_PER_MM, placed, text_width
 from studies.paper_html import html_text
-from studies.paper_pdf import pdf_bytes
+from studies.paper_pdf import column_widths, pdf_bytes
 
 PLATE = Drawing(
     (
@@ -120,3 +120,12 @@ def test_the_html_says_the_same_and_needs_nothing_from_outside() -> None:
 
 def test_the_paper_goes_with_the_units() -> None:
     assert (paper_for("in"), paper_for("mm")) == ("Letter", "A4")
+
+
+def test_a_figure_and_its_unit_stay_on_one_line() -> None:
+    """A column is never made narrower than its longest word, a figure with its unit included."""
+    room = 200.0
+    table = Table(("leg", "hint"), (("3/16\u00a0in", "opposite sides in turn " * 8),))
+    widths = column_widths(table, room)
+    assert sum(widths) == pytest.approx(room)
+    assert widths[0] > text_width("3/16\u00a0in", 10.0)

@@ -10,6 +10,7 @@ import pytest
 from blocks import patterned
 from demo_text import GOOD as WHOLE
 from demo_text import INCHES
+from pretend import CRUSH, case_result, layout
 from shapely import Point, Polygon
 
 from fea.errors import InputError
@@ -22,8 +23,9 @@ from studies.shop.electrodes import electrode
 from studies.shop.lists import cost_table, cut_list, ubolt_table, weld_schedule
 from studies.shop.model import Axle, Ubolt
 from studies.shop.shelf import needs, no_use, shelf_yield
-from studies.shop.shelf_paper import sentences, shelved, unused
+from studies.shop.shelf_paper import layouts_table, sentences, shelved, unused
 from studies.shop.ubolt import ubolt_size
+from studies.store import keep_result, result_key
 from studies.study import Study, read_study
 from studies.units import OutputUnits
 
@@ -191,12 +193,12 @@ def test_the_filler_is_no_weaker_than_the_steel(tmp_path: Path) -> None:
 
 
 def test_the_weld_schedule_has_every_millimetre(tmp_path: Path) -> None:
-    for layout in _study(tmp_path, "").layouts:
-        table = weld_schedule(layout.block, OutputUnits())
+    for one in _study(tmp_path, "").layouts:
+        table = weld_schedule(one.block, OutputUnits())
         assert [row[0] for row in table.rows] == [str(n + 1) for n in range(len(table.rows))]
         assert {row[5] for row in table.rows} == {"E 42"}
         told = sum(float(row[4].split("\u00a0")[0]) for row in table.rows)
-        assert told == pytest.approx(sum(weld_lengths_mm(layout.block).values()), abs=0.3)
+        assert told == pytest.approx(sum(weld_lengths_mm(one.block).values()), abs=0.3)
 
 
 def test_the_shelf_by_hand(tmp_path: Path) -> None:
@@ -218,6 +220,21 @@ def test_the_shelf_by_hand(tmp_path: Path) -> None:
             assert cut == found.blocks * sum(piece.quantity for piece in supply.need.pieces)
     (tube,) = (s for s in by_name["No gussets"].supplies if s.need.kind == "tube")
     assert tube.lengths[0][2] == pytest.approx(200 - 4 * 46)
+
+
+def test_strengths_come_from_a_finished_comparison_or_not_at_all(tmp_path: Path) -> None:
+    study = _study(tmp_path, SHELF)
+    heading = "least first yield / demand"
+    assert heading not in layouts_table(study, shelved(study, tmp_path)).headings
+    (tmp_path / "fields").mkdir()
+    (tmp_path / "fields/f.vtu").touch()
+    cases = [case_result(CRUSH, load_n, field_file="f.vtu") for load_n in (450_000.0, 330_000.0)]
+    key = result_key(study.layouts[0], study.loads, study.setting)
+    keep_result(tmp_path / "store", key, layout("kept", *cases))
+    table = layouts_table(study, shelved(study, tmp_path))
+    told = {row[0]: row[table.headings.index(heading)] for row in table.rows}
+    assert told.pop("No gussets") == "1.10 (Crush)"
+    assert set(told.values()) == {"not computed"}
 
 
 def test_stock_of_no_use_says_why(tmp_path: Path) -> None:
