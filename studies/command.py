@@ -3,12 +3,13 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new, papers, press, record, shelf, verify
+from studies.commands import compare, new, papers, press, record, shelf, sweep, verify
 from studies.usage import Command, chosen
 
 COMMANDS: tuple[Command, ...] = (
     new.COMMAND,
     compare.COMMAND,
+    sweep.COMMAND,
     papers.COMMAND,
     press.COMMAND,
     record.COMMAND,

@@ -1,6 +1,5 @@
 """Stress and movement of one layout under one load, as a .vtu file other programs read."""
 
-import os
 from pathlib import Path
 
 import meshio
@@ -10,6 +9,7 @@ from fea.elasticity import smoothed_stress_mpa, von_mises_mpa
 from fea.errors import PictureError
 from fea.mesh import Floats
 from fea.model import Model
+from studies.store import whole_file
 
 
 def write_field(
@@ -37,12 +37,8 @@ def write_field(
         },
         cell_data={"part": [mesh.part_of_tet.astype(np.int32)]},
     )
-    half_done = path.with_suffix(f".{os.getpid()}.part")
-    try:
+    with whole_file(path) as half_done:
         grid.write(half_done, file_format="vtu", compression="zlib")
-        half_done.replace(path)
-    finally:
-        half_done.unlink(missing_ok=True)
 
 
 def read_field(path: Path) -> meshio.Mesh:

@@ -11,6 +11,8 @@ from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 
+from studies.store import whole_file
+
 INK = "#1c2126"
 MARK = "#d1176b"
 DPI = 150
@@ -81,12 +83,5 @@ def quiet() -> Iterator[None]:
 
 def saved(figure: Figure, path: Path) -> None:
     """Write a figure as PNG; the file appears whole or not at all."""
-    half_done = path.with_name(f"{path.name}.part")
-    try:
-        with quiet():
-            figure.savefig(
-                half_done, format="png", facecolor="white", pil_kwargs={"compress_level": 4}
-            )
-        half_done.replace(path)
-    finally:
-        half_done.unlink(missing_ok=True)
+    with whole_file(path) as half_done, quiet():
+        figure.savefig(half_done, format="png", facecolor="white", pil_kwargs={"compress_level": 4})

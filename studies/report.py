@@ -38,7 +38,9 @@ _BY_LOAD = (
 
 
 @dataclass(frozen=True)
-class _Embedded:
+class Embedded:
+    """A picture as it stands in a page: ``data`` is its address, the picture itself."""
+
     caption: str
     alt: str
     data: str
@@ -59,7 +61,7 @@ def write_report(
         lstrip_blocks=True,
     )
     path = folder / "report.html"
-    plans = [_embedded(one, folder) for one in figures if one.file_name == WELD_PLAN]
+    plans = [embedded(one, folder) for one in figures if one.file_name == WELD_PLAN]
     page = environment.get_template("report.html.j2").render(
         comparison=comparison,
         units=comparison.units,
@@ -69,7 +71,7 @@ def write_report(
         loads=[(load.name, load_sentence(load, comparison.units)) for load in comparison.loads],
         shortfalls=shortfalls(comparison),
         remarks=load_remarks(comparison),
-        figures=[_embedded(one, folder) for one in figures if one.file_name != WELD_PLAN],
+        figures=[embedded(one, folder) for one in figures if one.file_name != WELD_PLAN],
         missing=missing,
         cautions=CAUTIONS,
         clamp=clamp_section(comparison),
@@ -93,9 +95,10 @@ def _grouped(comparison: Comparison) -> list[tuple[str, list[Line]]]:
     ]
 
 
-def _embedded(figure: Figure, folder: Path) -> _Embedded:
+def embedded(figure: Figure, folder: Path) -> Embedded:
+    """A figure of ``folder`` made small enough to stand inside a page."""
     small = io.BytesIO()
     with Image.open(folder / figure.file_name) as picture:
         picture.convert("RGB").save(small, "WEBP", quality=_PICTURE_QUALITY, method=2)
     data = base64.b64encode(small.getvalue()).decode("ascii")
-    return _Embedded(figure.caption, figure.alt, f"data:image/webp;base64,{data}")
+    return Embedded(figure.caption, figure.alt, f"data:image/webp;base64,{data}")

@@ -34,7 +34,8 @@ class CaseResult:
     direction, at which a soft seat starts to lift. stiffness_n_per_mm is load over the approach of
     the two seats (mean movement of the top face against the bottom one). weld_loads is what
     crosses each line of the layout's weld plan at the load demanded. clamp is there for a load
-    on the clamped block: then first yield is the load on top of the U-bolts' clamp.
+    on the clamped block: then first yield is the load on top of the U-bolts' clamp. field_file is
+    empty where stress and movement were not asked for.
     """
 
     case: LoadCase

@@ -1,6 +1,6 @@
 """The study file's keys and the kind of value each takes; see ``template`` for what they mean."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
@@ -205,3 +205,4 @@ class StudyTable(Table):
     shelf: list[StockTable] = Field(default_factory=list, max_length=100)
     layouts: list[LayoutTable] = Field(min_length=1, max_length=24)
     loads: list[LoadTable] = Field(min_length=1, max_length=12)
+    sweep: dict[str, Any] = Field(default_factory=dict, max_length=24)

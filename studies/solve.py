@@ -26,7 +26,7 @@ from fea.yielding import Yielding, strength
 from geometry.amounts import mass_kg, steels_of
 from geometry.block import Block, Layout
 from geometry.joints import Joints, joints_of
-from geometry.mesher import SETTINGS, Setting, meshed
+from geometry.mesher import SETTINGS, Setting
 from geometry.places import place_in_words
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.welds import weld_lengths_mm
@@ -42,6 +42,7 @@ from studies.clamping.solving import (
 from studies.fields import write_field
 from studies.hand import hand_checks
 from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
+from studies.mesh_store import stored_mesh
 from studies.results import CaseResult, LayoutResult, YieldPoint
 from studies.study import slug
 from studies.walls import wall_result
@@ -66,18 +67,20 @@ def layout_result(
     layout: Layout,
     loads: tuple[LoadCase, ...],
     setting: Setting,
-    folder: Path,
+    folder: Path | None,
     file_stem: str,
     say: Progress,
+    meshes: Path | None = None,
 ) -> LayoutResult:
-    """Compute one layout under all loads and write its fields into ``folder``.
+    """Compute one layout under all loads and write its fields into ``folder``, if there is one.
 
+    A mesh of the same block is taken from the folder ``meshes``, or kept there for the next time.
     Raises MeshError or SolveError when the block cannot be meshed or a solution fails its checks.
     """
     began = time.perf_counter()
     block = layout.block
     say("meshing")
-    mesh = meshed(block, SETTINGS[setting])
+    mesh = stored_mesh(block, SETTINGS[setting], meshes)
     say("assembling")
     model = modelled(mesh, steels_of(block, mesh))
     joints = joints_of(block, model)
@@ -143,7 +146,7 @@ def _judged(
     one: _Loaded,
     solutions: tuple[Solution, ...],
     alone: ClampAlone | None,
-    folder: Path,
+    folder: Path | None,
     file_stem: str,
 ) -> CaseResult:
     case, solution = one.case, solutions[0]
@@ -163,8 +166,9 @@ def _judged(
     stress = vertex_stress_mpa(model, moved_mm)
     if clamp is None:
         found = strength(model, stress)
-    field_file = f"{file_stem}--{slug(case.name)}.vtu"
-    write_field(folder / field_file, model, moved_mm, stress, case.demanded_n / case.load_n)
+    field_file = f"{file_stem}--{slug(case.name)}.vtu" if folder else ""
+    if folder:
+        write_field(folder / field_file, model, moved_mm, stress, case.demanded_n / case.load_n)
     starts = _point(block, case, found.starts)
     stiffness = case.load_n / _approach_mm(model, solution.displacement_mm)
     return CaseResult(

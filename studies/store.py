@@ -4,13 +4,19 @@ A result is found again only by everything that determines it: the block, the lo
 setting, the versions of the packages that do numerics, and our own numeric code.
 """
 
+import ast
 import hashlib
 import json
 import os
+import secrets
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import asdict
 from functools import cache
 from importlib.metadata import version
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
@@ -21,6 +27,8 @@ from studies.loads import LoadCase
 from studies.results import LayoutResult
 
 _PACKAGES = ("gmsh", "numba", "numpy", "scipy", "shapely")
+_OURS = ("fea", "geometry", "studies")
+_OLDEST_WRITE_SECONDS = 600.0
 _RESULT = TypeAdapter(LayoutResult)
 
 
@@ -38,41 +46,105 @@ def result_key(layout: Layout, loads: tuple[LoadCase, ...], setting: Setting) ->
 @cache
 def numerics() -> str:
     """Versions of packages and a digest of our own code on which numbers depend."""
+    code = digest_of(sources("studies.solve"))
+    return " ".join([code, *(f"{name} {version(name)}" for name in _PACKAGES)])
+
+
+def digest_of(modules: Iterable[str]) -> str:
+    """A digest of the source text of modules of ours, given by their dotted names."""
     digest = hashlib.sha256()
-    for package in ("fea", "geometry"):
-        for source in sorted(files(package).iterdir(), key=lambda item: item.name):
-            if source.name.endswith(".py"):
-                digest.update(source.name.encode() + source.read_bytes())
-    judging = ("walls.py", "clamping/solving.py", "hand.py", "hand_plates.py")
-    for name in ("solve.py", "fields.py", *judging):
-        digest.update((files("studies") / name).read_bytes())
-    return " ".join([digest.hexdigest(), *(f"{name} {version(name)}" for name in _PACKAGES)])
+    for name in sorted(modules):
+        digest.update(name.encode() + _source(name))
+    return digest.hexdigest()
 
 
-def kept_result(folder: Path, key: str) -> LayoutResult | None:
-    """A finished result with all its files, or None."""
-    try:
-        result = _RESULT.validate_json((folder / f"{key}.json").read_bytes())
-    except (OSError, ValidationError):
-        return None
+def sources(start: str) -> set[str]:
+    """Our modules that ``start`` brings in, itself included, whichever way round."""
+    found: set[str] = set()
+    waiting = [start]
+    while waiting:
+        name = waiting.pop()
+        if name in found:
+            continue
+        found.add(name)
+        for step in ast.walk(ast.parse(_source(name))):
+            if isinstance(step, ast.ImportFrom) and step.module:
+                names = [step.module, *(f"{step.module}.{alias.name}" for alias in step.names)]
+                waiting += [one for one in names if _is_ours(one)]
+    return found
+
+
+def _is_ours(name: str) -> bool:
+    return name.partition(".")[0] in _OURS and "." in name and _file_of(name).is_file()
+
+
+def _source(name: str) -> bytes:
+    return _file_of(name).read_bytes()
+
+
+def _file_of(name: str) -> Traversable:
+    package, *steps = name.split(".")
+    return files(package).joinpath(*steps[:-1], f"{steps[-1]}.py")
+
+
+def kept_result(folder: Path, key: str, with_fields: bool = True) -> LayoutResult | None:
+    """A finished result, with all its field files unless it may come without them; or None."""
     fields = folder.parent / "fields"
-    return result if all((fields / case.field_file).is_file() for case in result.cases) else None
+    for name in (f"{key}.json", f"{key}.bare.json"):
+        try:
+            result = _RESULT.validate_json((folder / name).read_bytes())
+        except (OSError, ValidationError):
+            continue
+        files_there = all(_is_whole(fields, case.field_file) for case in result.cases)
+        if files_there or not with_fields:
+            return result
+    return None
+
+
+def _is_whole(fields: Path, name: str) -> bool:
+    return bool(name) and (fields / name).is_file()
 
 
 def keep_result(folder: Path, key: str, result: LayoutResult) -> None:
-    """Keep a finished result; the file appears whole or not at all."""
+    """Keep a finished result; one without fields does not take the place of one with them."""
+    bare = not all(case.field_file for case in result.cases)
     folder.mkdir(parents=True, exist_ok=True)
-    write_whole(folder / f"{key}.json", _RESULT.dump_json(result, indent=1))
+    name = f"{key}.bare.json" if bare else f"{key}.json"
+    write_whole(folder / name, _RESULT.dump_json(result, indent=1))
 
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that nobody ever finds half of it, whatever happens meanwhile."""
-    half_done = path.with_name(f"{path.name}.{os.getpid()}.part")
+    with whole_file(path) as half_done, half_done.open("wb") as stream:
+        stream.write(content)
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """A path to write to; its content becomes ``path`` when it is complete and on the disk.
+
+    The name is this write's own, so that two runs in one folder do not meet.
+    """
+    half_done = path.with_name(f"{path.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
     try:
-        with half_done.open("wb") as stream:
-            stream.write(content)
-            stream.flush()
+        yield half_done
+        with half_done.open("rb+") as stream:
             os.fsync(stream.fileno())
         half_done.replace(path)
+        if os.name == "posix":
+            # The new name too must survive if the machine dies now.
+            folder = os.open(path.parent, os.O_RDONLY)
+            try:
+                os.fsync(folder)
+            finally:
+                os.close(folder)
     finally:
         half_done.unlink(missing_ok=True)
+
+
+def clear_half_done(folder: Path) -> None:
+    """Remove what killed runs left half written; what a run is writing now is younger."""
+    for path in folder.rglob("*.part"):
+        with suppress(OSError):
+            if time.time() - path.stat().st_mtime > _OLDEST_WRITE_SECONDS:
+                path.unlink()

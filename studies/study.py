@@ -5,6 +5,7 @@ import math
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -60,11 +61,19 @@ def read_study(path: Path) -> Study:
 
     Raises InputError in one line that names the file, the key, the value and the remedy.
     """
-    data = toml_data(path)
+    return study_from(table_from(toml_data(path), path.name), path)
+
+
+def table_from(data: dict[str, Any], source: str) -> StudyTable:
+    """The data of a study file, each value read; ``source`` is named first in a refusal."""
     try:
-        table = StudyTable.model_validate(data)
+        return StudyTable.model_validate(data)
     except ValidationError as error:
-        raise first_refusal(path.name, data, error) from error
+        raise first_refusal(source, data, error) from error
+
+
+def study_from(table: StudyTable, path: Path) -> Study:
+    """Blocks and load cases from a study file's values, checked as ``read_study`` does."""
     reader = Reader(path, inches=table.units.length == "in")
     layouts = _layouts(reader, table)
     units = OutputUnits(**table.units.model_dump())

@@ -260,18 +260,18 @@ def json_text(comparison: Comparison) -> str:
 
 def markdown_text(comparison: Comparison) -> str:
     """The printed table with its sentences and cautions."""
-    out = [f"# {_escaped(comparison.title)}", ""]
+    out = [f"# {escaped(comparison.title)}", ""]
     out.append("| " + " | ".join(HEADINGS.values()) + " |")
     out.append("|" + "---|" * len(HEADINGS))
     for line in lines(comparison):
         cells = asdict(line)
-        out.append("| " + " | ".join(_escaped(str(cells[key])) for key in HEADINGS) + " |")
+        out.append("| " + " | ".join(escaped(str(cells[key])) for key in HEADINGS) + " |")
     out.append("")
     for sentence in verdicts(comparison) + remarks(comparison) + list(CAUTIONS):
-        out.append(f"- {_escaped(sentence)}")
+        out.append(f"- {escaped(sentence)}")
     return "\n".join(out) + "\n"
 
 
-def _escaped(text: str) -> str:
+def escaped(text: str) -> str:
     """Keep a name from ending its cell or line, or from being taken for a tag."""
     return " ".join(text.split()).replace("|", "\\|").replace("<", "&lt;")

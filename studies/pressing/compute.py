@@ -5,11 +5,12 @@ from pathlib import Path
 
 from fea.errors import SolveError
 from geometry.block import Layout
-from studies.compare import Heard, compared
+from studies.compare import compared
 from studies.loads import CrushCase
 from studies.pressing.predict import from_elastic
 from studies.pressing.prediction import RATED_TIMES, Prediction
 from studies.results import LayoutFailure
+from studies.runner import Heard
 from studies.study import Study
 from studies.walls import WallResult
 

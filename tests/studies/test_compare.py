@@ -16,13 +16,14 @@ import pytest
 from PIL import Image
 
 from fea.errors import InputError, MeshError, PictureError
-from studies import compare, pictures, session
+from studies import pictures, runner, session
 from studies.cautions import CAUTIONS
 from studies.compare import compared
 from studies.fields import read_field
 from studies.loads import CrushCase, PadCase, WrapCase
 from studies.report import write_report
 from studies.results import Comparison, LayoutFailure, LayoutResult
+from studies.runner import Elsewhere
 from studies.solve import layout_result
 from studies.store import kept_result, result_key
 from studies.study import read_study
@@ -167,8 +168,8 @@ def test_one_layout_that_fails_leaves_the_rest(
             raise MeshError("the mesher gave up", "change a size")
         return layout_result(layout, *rest)
 
-    monkeypatch.setattr(compare, "layout_result", failing)
-    comparison = compared(study, tmp_path, _quietly, executor=_Here())
+    monkeypatch.setattr(runner, "layout_result", failing)
+    comparison = compared(study, tmp_path, _quietly, elsewhere=Elsewhere(_Here(), 2))
     assert [type(row) for row in comparison.rows] == [LayoutResult, LayoutFailure, LayoutResult]
     assert "Corner diagonals could not be computed: the mesher gave up; change a size." in remarks(
         comparison

@@ -1,0 +1,117 @@
+"""Meshes kept in the output folder, so that one block is meshed once for all steels and loads.
+
+A mesh is found again only by everything that determines it: the block's sizes, the element sizes,
+the versions of the packages that mesh, and our own geometry code. The folder stays below
+``MOST_BYTES``: the meshes that were not used for longest go first.
+"""
+
+import hashlib
+import json
+import os
+import zipfile
+from contextlib import suppress
+from dataclasses import asdict, is_dataclass
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from fea.errors import MeshError
+from fea.mesh import Face, Part, TaggedMesh, check_mesh
+from fea.steel import Steel
+from geometry.block import Block
+from geometry.mesher import MeshSizes, meshed
+from studies.store import digest_of, sources, whole_file
+
+MOST_BYTES = 500_000_000
+
+_PACKAGES = ("gmsh", "numpy", "scipy", "shapely")
+_ARRAYS = ("points_mm", "tets", "part_of_tet", "skin_facets", "skin_tet", "face_of_skin")
+
+
+def mesh_key(block: Block, sizes: MeshSizes) -> str:
+    """What a mesh is kept under; steels do not count."""
+    said = {"block": _without_steel(block), "sizes": asdict(sizes), "made by": _makers()}
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:32]
+
+
+def stored_mesh(block: Block, sizes: MeshSizes, folder: Path | None) -> TaggedMesh:
+    """The mesh of a block, from ``folder`` if it is there; else made, and kept if there is room.
+
+    Raises MeshError when no mesh comes out.
+    """
+    if folder is None:
+        return meshed(block, sizes)
+    path = folder / f"{mesh_key(block, sizes)}.npz"
+    mesh = _kept(path)
+    if mesh is None:
+        mesh = meshed(block, sizes)
+        # Without room for a mesh the run goes on; what must be written will say so itself.
+        with suppress(OSError):
+            folder.mkdir(parents=True, exist_ok=True)
+            _keep(path, mesh)
+            trim(folder, MOST_BYTES)
+    return mesh
+
+
+def is_stored(folder: Path, key: str) -> bool:
+    """Whether the mesh is there."""
+    return (folder / f"{key}.npz").is_file()
+
+
+def trim(folder: Path, most_bytes: int) -> None:
+    """Remove the meshes unused for longest until the rest take no more than ``most_bytes``."""
+    found = []
+    for path in folder.glob("*.npz"):
+        with suppress(FileNotFoundError):
+            found.append((path.stat().st_mtime, path.stat().st_size, path))
+    total = sum(size for _, size, _ in found)
+    for _, size, path in sorted(found):
+        if total <= most_bytes:
+            return
+        path.unlink(missing_ok=True)
+        total -= size
+
+
+def _keep(path: Path, mesh: TaggedMesh) -> None:
+    arrays = {name: getattr(mesh, name) for name in _ARRAYS}
+    named = {"parts": [asdict(part) for part in mesh.parts]}
+    named["faces"] = [asdict(face) for face in mesh.faces]
+    with whole_file(path) as half_done, half_done.open("wb") as stream:
+        np.savez_compressed(stream, names=np.array(json.dumps(named)), **arrays)
+
+
+def _kept(path: Path) -> TaggedMesh | None:
+    """A mesh read back and checked as if just made; None when it is not there or damaged."""
+    try:
+        with np.load(path, allow_pickle=False) as found:
+            arrays = {name: found[name] for name in _ARRAYS}
+            named = json.loads(str(found["names"]))
+        mesh = TaggedMesh(
+            **arrays,
+            parts=tuple(Part(**one) for one in named["parts"]),
+            faces=tuple(Face(**one) for one in named["faces"]),
+        )
+        check_mesh(mesh)
+        os.utime(path)
+    except (OSError, ValueError, KeyError, TypeError, zipfile.BadZipFile, MeshError):
+        return None
+    return mesh
+
+
+def _without_steel(value: Any) -> Any:
+    if isinstance(value, Steel):
+        return None
+    if is_dataclass(value):
+        return {name: _without_steel(getattr(value, name)) for name in value.__dataclass_fields__}
+    if isinstance(value, tuple):
+        return [_without_steel(one) for one in value]
+    return value
+
+
+@cache
+def _makers() -> str:
+    code = digest_of(sources("geometry.mesher"))
+    return " ".join([code, *(f"{name} {version(name)}" for name in _PACKAGES)])

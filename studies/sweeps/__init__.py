@@ -1,0 +1,1 @@
+"""Sweeps: the layouts of a study with some of its quantities varied."""
