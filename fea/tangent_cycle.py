@@ -54,10 +54,7 @@ class Tangent:
 
 def tangent_of(frame: Frame, response: Response, held: NDArray[np.bool_]) -> Tangent:
     """Assemble the tangent and build its cycle with ``held`` (N, 3) standing still."""
-    ends = frame.transfer.node_ends
-    at_vertex = ends[:, 0] == ends[:, 1]
-    held_vertices = np.zeros((len(frame.transfer.starts) - 1, 3), dtype=bool)
-    held_vertices[ends[at_vertex, 0]] = held[at_vertex]
+    held_vertices = _held_vertices(frame, held)
     fine = _level(frame.fine, tangent_blocks(frame, frame.fine, response), held)
     middle = _level(frame.middle, tangent_blocks(frame, frame.middle, response), held_vertices)
     size = 3 * len(held_vertices)
@@ -78,6 +75,22 @@ def tangent_of(frame: Frame, response: Response, held: NDArray[np.bool_]) -> Tan
     )
     up = rigid.astype(np.float32)
     return Tangent(frame, fine, middle, up.T.tocsr(), up, factor)
+
+
+def _held_vertices(frame: Frame, held: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(n, 3) what the linear level holds: held vertices, and those beside a held mid-edge.
+
+    Bearings hold mid-edges alone; a coarse problem that knew nothing of them would float away.
+    """
+    ends = frame.transfer.node_ends
+    at_vertex = ends[:, 0] == ends[:, 1]
+    count = len(frame.transfer.starts) - 1
+    holds = np.zeros((count, 3), dtype=bool)
+    holds[ends[at_vertex, 0]] = held[at_vertex]
+    for direction in range(3):
+        beside = ends[~at_vertex & held[:, direction]].ravel()
+        holds[:, direction] |= np.bincount(beside, minlength=count) > 0
+    return holds
 
 
 def _level(pattern: Pattern, blocks: Singles, held: NDArray[np.bool_]) -> _Level:

@@ -1,0 +1,112 @@
+"""Rigid platens on yielding steel: which mid-edge nodes touch, and where they must go next."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.bearing import Patch
+from fea.contact import Bearing, bearing_on
+from fea.errors import SolveError
+from fea.mesh import Floats
+from fea.model import Model
+from fea.newton import Equilibrium, Target
+
+
+@dataclass(frozen=True)
+class Press:
+    """What presses: the faces below and above, the ram's nose, the hole that the pin goes through.
+
+    nose          part of the upper face that the ram covers, the whole of it when None
+    hole_mm       diameter of the hole in the support below, round the middle of its face; 0: none
+    sticking      whether steel that touches never slips; otherwise nothing rubs
+    """
+
+    below: str
+    above: str
+    nose: Patch | None = None
+    hole_mm: float = 0.0
+    sticking: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Platens:
+    """Two bearings on a model; pins (3,) are the nodes kept from drifting sideways."""
+
+    below: Bearing
+    above: Bearing
+    sticking: bool
+    pins: tuple[int, int]
+    points_mm: Floats
+
+
+Touching = tuple[NDArray[np.bool_], NDArray[np.bool_]]
+"""Which nodes of the bearing below and of the one above touch."""
+
+
+def platens(model: Model, press: Press) -> Platens:
+    """Put the press on a model; raises MeshError or SolveError when it misses the block."""
+    below = bearing_on(model, press.below, 1.0)
+    where = model.space.nodes_mm[below.nodes][:, :2]
+    middle = (where.min(axis=0) + where.max(axis=0)) / 2.0
+    outside = np.linalg.norm(where - middle, axis=1) >= press.hole_mm / 2.0
+    if outside.sum() < 3:
+        raise SolveError(
+            f"a hole of {press.hole_mm:.4g} mm leaves nothing to stand on", "make the hole smaller"
+        )
+    below = replace(below, nodes=below.nodes[outside], area_mm2=below.area_mm2[outside])
+    above = bearing_on(model, press.above, -1.0, patch=press.nose)
+    xy = model.space.nodes_mm[below.nodes][:, :2]
+    pins = (
+        int(below.nodes[np.argmin(xy.sum(axis=1))]),
+        int(below.nodes[np.argmax(xy[:, 0] - xy[:, 1])]),
+    )
+    return Platens(below, above, press.sticking, pins, model.space.nodes_mm)
+
+
+def all_touching(on: Platens) -> Touching:
+    """Every node touches: the first guess."""
+    return np.ones(len(on.below.nodes), dtype=bool), np.ones(len(on.above.nodes), dtype=bool)
+
+
+def target(on: Platens, touching: Touching, travel_mm: float, now_mm: Floats) -> Target:
+    """Hold what touches: at the platen's height, and sideways where it is when it sticks."""
+    held = np.zeros(now_mm.shape, dtype=bool)
+    moved = now_mm.copy()
+    for bearing, touches, z in ((on.below, touching[0], 0.0), (on.above, touching[1], -travel_mm)):
+        nodes = bearing.nodes[touches]
+        held[nodes, 2] = True
+        moved[nodes, 2] = z
+        if on.sticking:
+            held[nodes, :2] = True
+    if not on.sticking:
+        first, second = on.pins
+        held[first, :2] = True
+        held[second, 1] = True
+    return Target(held, moved, np.zeros_like(now_mm))
+
+
+def load_n(on: Platens, found: Equilibrium) -> float:
+    """What the upper platen pushes with."""
+    return float(-found.reaction_n[on.above.nodes, 2].sum())
+
+
+def touched(
+    on: Platens, touching: Touching, found: Equilibrium, travel_mm: float
+) -> tuple[Touching, float]:
+    """Let go what pulls and take up what has gone through, with the share of load that is wrong.
+
+    The share counts forces that pull, and for nodes gone through their number among those that
+    touch.
+    """
+    load = max(load_n(on, found), 1e-9)
+    wrong, new = 0.0, []
+    through_mm = 1e-3 * travel_mm
+    for bearing, touches, z in ((on.below, touching[0], 0.0), (on.above, touching[1], -travel_mm)):
+        push = bearing.side * found.reaction_n[bearing.nodes, 2]
+        deep = bearing.side * (z - found.displacement_mm[bearing.nodes, 2]) > through_mm
+        pulls = touches & (push < 0.0)
+        enters = ~touches & deep
+        wrong += float(-push[pulls].sum()) / load + float(enters.sum()) / max(touches.sum(), 1)
+        new.append((touches & ~pulls) | enters)
+    return (new[0], new[1]), wrong
