@@ -24,7 +24,7 @@ from fea.platens import (
     target,
     touched,
 )
-from fea.skinmarks import Reading, Skin, first, largest_patch, read, skin_of
+from fea.skinmarks import Reading, Skin, first, largest_patch_mm2, read, skin_of
 from fea.tangent import Frame, framed
 
 PATCH_MM2 = 100.0
@@ -36,7 +36,7 @@ STRAIN_LIMIT = 0.05
 _PROBE_SHARE = 1e-4
 _SETTLING_ROUNDS = 8
 _WRONG_SHARE = 0.01
-_FORCE_ERROR = 0.04
+_FORCE_ERROR = 0.03
 _MOST_STEP_SHARE = 0.006
 _LEAST_STEP_SHARE = 1e-5
 _UNLOADED_SHARE = 0.9
@@ -145,7 +145,7 @@ def _march(run: _Run, travel_share: float, finer: float, points: list[_Point]) -
     now = points[-1]
     rate = now.found.displacement_mm / now.travel_mm
     stiffness = now.force_n / now.travel_mm
-    step = max(0.5 * now.travel_mm, 0.02 * end) / finer
+    step = max(0.3 * now.travel_mm, 0.005 * end) / finer
     while now.travel_mm < end * (1.0 - 1e-9):
         travel = min(now.travel_mm + step, end)
         went = travel - now.travel_mm
@@ -257,9 +257,7 @@ def _curve(
         force_n=tuple(force),
         travel_mm=tuple(travel),
         largest_strain=largest,
-        seen_mm2=tuple(
-            largest_patch(skin, (value >= PLAIN) & skin.seen, False)[0] for value in strain
-        ),
+        seen_mm2=tuple(largest_patch_mm2(skin, (value >= PLAIN) & skin.seen) for value in strain),
         stiffness_n_per_mm=points[0].force_n / points[0].travel_mm,
         patch_mm2=PATCH_MM2,
         starts=starts,

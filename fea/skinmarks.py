@@ -115,14 +115,15 @@ def read(skin: Skin, response: Response) -> Reading:
     return Reading(strain, on_skin, through)
 
 
-def largest_patch(skin: Skin, hot: NDArray[np.bool_], within_faces: bool) -> tuple[float, int]:
-    """Largest connected share of what a patch needs, and its hottest place: see ``first``.
+def largest_patch_mm2(skin: Skin, hot: NDArray[np.bool_]) -> float:
+    """Area of the largest connected patch of hot facets (f,)."""
+    _, area = _patches(skin, hot, within_faces=False)
+    return float(area.max())
 
-    Returns the area in mm² and a facet in its midst.
-    """
+
+def _patches(skin: Skin, hot: NDArray[np.bool_], within_faces: bool) -> tuple[Ints, Floats]:
+    """Connected patches of hot facets: label (f,) and area in mm² of each label's hot part."""
     mesh = skin.steel.model.mesh
-    if not hot.any():
-        return 0.0, -1
     joined = hot[skin.left] & hot[skin.right]
     if within_faces:
         joined &= mesh.face_of_skin[skin.left] == mesh.face_of_skin[skin.right]
@@ -131,13 +132,8 @@ def largest_patch(skin: Skin, hot: NDArray[np.bool_], within_faces: bool) -> tup
         (np.ones(joined.sum()), (skin.left[joined], skin.right[joined])), shape=(count, count)
     )
     label = connected_components(graph, directed=False)[1]
-    area = np.bincount(label, mesh.facet_areas_mm2 * hot)
-    biggest = int(np.argmax(area))
-    members = np.flatnonzero((label == biggest) & hot)
-    middles = mesh.points_mm[mesh.skin_facets[members]].mean(axis=1)
-    centre = mesh.facet_areas_mm2[members] @ middles / mesh.facet_areas_mm2[members].sum()
-    nearest = members[np.argmin(np.linalg.norm(middles - centre, axis=1))]
-    return float(area[biggest]), int(nearest)
+    area = np.bincount(label, mesh.facet_areas_mm2 * hot).astype(np.float64)
+    return label.astype(np.int64), area
 
 
 def first(
@@ -158,12 +154,21 @@ def first(
     needed = np.broadcast_to(np.asarray(area_mm2, dtype=np.float64), (len(skin.seen),))
 
     def covered(value: Floats) -> int:
-        for size in np.unique(needed[looked_at]):
-            hot = (value >= level) & looked_at & (needed == size)
-            area, where = largest_patch(skin, hot, within_faces)
-            if area >= size:
-                return where
-        return -1
+        """A facet in the midst of the patch that is largest for its need, or -1."""
+        hot = (value >= level) & looked_at
+        if not hot.any():
+            return -1
+        label, area = _patches(skin, hot, within_faces)
+        # Within one face the need is one; across faces it is one everywhere.
+        share = area[label] / needed * hot
+        best = int(np.argmax(share))
+        if share[best] < 1.0:
+            return -1
+        members = np.flatnonzero((label == label[best]) & hot)
+        middles = mesh.points_mm[mesh.skin_facets[members]].mean(axis=1)
+        weight = mesh.facet_areas_mm2[members]
+        centre = weight @ middles / weight.sum()
+        return int(members[np.argmin(np.linalg.norm(middles - centre, axis=1))])
 
     for step in range(1, len(values)):
         at_end = covered(values[step])
