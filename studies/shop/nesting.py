@@ -8,6 +8,7 @@ cuts; for larger ones the ``rectpack`` library packs and the count is the best p
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import cycle
 
 import rectpack
 from rectpack import guillotine
@@ -19,6 +20,8 @@ _GRID = 1000
 
 _TOUCH_MM = 1e-6
 _MOST_PACKED = 400
+_MOST_ALONE = 1200
+"""Pieces packed on several sheets together, and on one sheet; more takes too long."""
 _RULES = ("Sas", "Las", "Slas", "Llas", "Maxas", "Minas")
 _FITS = ("Bssf", "Baf", "Blsf")
 _ORDERS = (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE, rectpack.SORT_PERI)
@@ -77,26 +80,31 @@ def nested(
     """The most sets of ``wants`` that can be cut from the sheets, up to ``no_more``."""
     kerf = round(kerf_mm * _GRID)
     sheets = [(round(w * _GRID) + kerf, round(h * _GRID) + kerf) for w, h in sheets_mm]
-    pieces = [
-        (round(want.length_mm * _GRID) + kerf, round(want.width_mm * _GRID) + kerf)
-        for want in wants
-    ]
-    each = tuple(want.each for want in wants)
+    alike: dict[Size, list[int]] = {}
+    for index, want in enumerate(wants):
+        sides = sorted((want.length_mm, want.width_mm), reverse=True)
+        size = (round(sides[0] * _GRID) + kerf, round(sides[1] * _GRID) + kerf)
+        alike.setdefault(size, []).extend([index] * want.each)
+    pieces, each = list(alike), tuple(len(members) for members in alike.values())
     most = _bound(sheets, pieces, each)
     if no_more is not None:
         most = min(most, no_more)
-    empty = tuple(() for _ in sheets)
     if most == 0:
-        return Nesting(0, 0, empty)
+        return Nesting(0, 0, tuple(() for _ in sheets))
     try:
         sets, plans = exact_sets(sheets, pieces, each, most)
         most = sets
     except TooManyPlansError:
         sets, plans = _packed(sheets, pieces, each, most)
+    # Pieces of one size are told apart only now, in turn.
+    turns = [cycle(members) for members in alike.values()]
     laid = tuple(
         tuple(
-            Laid(want, *(round(side / _GRID, 3) for side in (x, y, w - kerf, h - kerf)))
-            for want, x, y, w, h in plan
+            Laid(
+                next(turns[piece]),
+                *(round(side / _GRID, 3) for side in (x, y, w - kerf, h - kerf)),
+            )
+            for piece, x, y, w, h in plan
         )
         for plan in plans
     )
@@ -117,9 +125,39 @@ def _bound(sheets: list[Size], pieces: list[Size], each: Counts) -> int:
 def _packed(
     sheets: list[Size], pieces: list[Size], each: Counts, most: int
 ) -> tuple[int, list[list[Rect]]]:
-    """The most sets that the packing library finds room for, by halving the range."""
+    """The most sets that the packing library finds room for.
+
+    Each sheet by itself first; where the pieces are few enough, then all sheets together, so that
+    sets may be shared between sheets.
+    """
+    alone: dict[Size, tuple[int, list[list[Rect]]]] = {}
+    best, plans = 0, []
+    for sheet in sheets:
+        if sheet not in alone:
+            alone[sheet] = _halved([sheet], pieces, each, 0, _bound([sheet], pieces, each))
+        sets, (plan,) = alone[sheet]
+        used = min(sets, most - best)
+        best += used
+        still = [used * n for n in each]
+        kept = []
+        for one in plan:
+            if still[one[0]]:
+                still[one[0]] -= 1
+                kept.append(one)
+        plans.append(kept)
+    if best < most and most * sum(each) <= _MOST_PACKED:
+        together, shared = _halved(sheets, pieces, each, best, most)
+        if together > best:
+            return together, shared
+    return best, plans
+
+
+def _halved(
+    sheets: list[Size], pieces: list[Size], each: Counts, low: int, high: int
+) -> tuple[int, list[list[Rect]]]:
+    """The most sets between ``low`` and ``high`` that pack, by halving the range."""
     best: tuple[int, list[list[Rect]]] = (0, [[] for _ in sheets])
-    low, high = 0, min(most, _MOST_PACKED // sum(each) or 1)
+    high = min(high, _MOST_ALONE // sum(each))
     while low < high:
         middle = (low + high + 1) // 2
         plans = _pack(sheets, [(w, h, n * middle) for (w, h), n in zip(pieces, each, strict=True)])
@@ -133,8 +171,9 @@ def _packed(
 def _pack(sheets: list[Size], wanted: list[tuple[int, int, int]]) -> list[list[Rect]] | None:
     total = sum(n for _, _, n in wanted)
     # Many pieces pack well whichever rule is taken; few are worth trying every way.
-    rules = _RULES if total <= 60 else _RULES[:2]
-    orders = _ORDERS if total <= 60 else _ORDERS[:2]
+    few, many = total <= 60, total > _MOST_PACKED
+    rules = _RULES if few else _RULES[:1] if many else _RULES[:2]
+    orders = _ORDERS if few else _ORDERS[:1] if many else _ORDERS[:2]
     for order in orders:
         for fit in _FITS:
             for rule in rules:

@@ -148,6 +148,10 @@ def write_papers(study: Study, layout: Layout, folder: Path) -> tuple[Path, ...]
             files[f"dxf/{slug(piece.name)}.dxf"] = dxf_text(piece, units).encode()
     files["block.step"] = step_bytes(block)
     (folder / "dxf").mkdir(parents=True, exist_ok=True)
+    for old in (folder / "dxf").glob("*.dxf"):
+        # The outline of a piece that is no more would be cut by mistake.
+        if f"dxf/{old.name}" not in files:
+            old.unlink()
     for name, content in files.items():
         write_whole(folder / name, content)
     return tuple(folder / name for name in files)

@@ -1,5 +1,6 @@
 """The shelf's page: layouts side by side, what runs out, what is left, cutting plans."""
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -127,10 +128,11 @@ def shelf_sheet(study: Study, every: tuple[Shelved, ...]) -> Sheet:
             continue
         blocks.append(_left(study, one))
         for supply in one.found.supplies:
-            for stock, laid, _ in supply.sheets:
-                if laid:
-                    names = tuple(piece.name for piece in supply.need.pieces)
-                    blocks.append(sheet_drawing(stock.size_mm, laid, names, stock.name, units))
+            alike = Counter((stock, laid) for stock, laid, _ in supply.sheets if laid)
+            for (stock, laid), count in alike.items():
+                names = tuple(piece.name for piece in supply.need.pieces)
+                title = f"{count} × {stock.name}" if count > 1 else stock.name
+                blocks.append(sheet_drawing(stock.size_mm, laid, names, title, units))
     given = "" if shop.kerf_given else " (assumed: give it in [shop])"
     blocks.append(
         Text(
@@ -143,13 +145,13 @@ def shelf_sheet(study: Study, every: tuple[Shelved, ...]) -> Sheet:
 
 
 def _left(study: Study, one: Shelved) -> Table:
+    lines = Counter(line for supply in one.found.supplies for line in _lines(study, supply))
     rows = [
-        (name, cut, left)
-        for supply in one.found.supplies
-        for name, cut, left in _lines(study, supply)
+        (f"{count} × {name}" if count > 1 else name, cut, left)
+        for (name, cut, left), count in lines.items()
     ]
     caption = f"{blocks_words(one.found)} blocks: what is cut and what is left"
-    return Table(("stock", "cut from it", "left"), tuple(rows), (), caption)
+    return Table(("stock", "cut from each", "left of each"), tuple(rows), (), caption)
 
 
 def _lines(study: Study, supply: Supply) -> list[tuple[str, str, str]]:

@@ -119,6 +119,27 @@ def test_pieces_lie_on_the_plate_a_kerf_apart(
             assert apart >= kerf - 1e-6
 
 
+def test_many_plates_yield_at_least_what_each_yields_alone() -> None:
+    """Twelve large plates: too much for every cut there is, so each is packed by itself.
+
+    8 rows of 9 plates 150 × 110 lie on 1 m × 1.4 m with 2 mm between; 12 sets take 60 of the 72
+    places, and the ribs go into the rest.
+    """
+    wants = (Want(150.0, 110.0, 5), Want(44.0, 19.2, 4), Want(44.0, 13.9, 4))
+    found = nested(((1400.0, 1000.0),) * 12, wants, 2.0)
+    assert 12 * 12 <= found.sets <= found.at_most
+    for index, want in enumerate(wants):
+        mine = sum(one.want == index for sheet in found.sheets for one in sheet)
+        assert mine == want.each * found.sets
+
+
+def test_pieces_of_one_size_are_told_apart_again() -> None:
+    """Two kinds of 150 × 110, one turned: 310 × 230 holds two of each."""
+    found = nested(((310.0, 230.0),), (Want(150.0, 110.0, 1), Want(110.0, 150.0, 1)), 2.0)
+    assert found.sets == 2
+    assert sorted(one.want for one in found.sheets[0]) == [0, 0, 1, 1]
+
+
 def test_a_plate_too_small_yields_nothing() -> None:
     found = nested(((100.0, 100.0),), (Want(150.0, 110.0, 1),), 2.0)
     assert (found.sets, found.at_most, found.sheets) == (0, 0, ((),))
