@@ -28,17 +28,19 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
-    from studies.pressing.session import run_press
+    from studies.pressing.session import PressRequest, run_press
 
     return run_press(
-        options.study,
-        options.layout,
-        options.out,
-        options.mesh,
-        options.fresh,
-        options.paper,
-        options.book,
-        options.yield_from_test,
+        PressRequest(
+            options.study,
+            options.layout,
+            options.out,
+            options.mesh,
+            options.fresh,
+            options.paper,
+            options.book,
+            options.yield_from_test,
+        )
     )
 
 

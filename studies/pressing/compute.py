@@ -1,25 +1,49 @@
 """Compute what is predicted for one layout in the press."""
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from fea.curve import Crushed
 from fea.errors import SolveError
+from fea.mesh import TaggedMesh
 from geometry.block import Layout
+from geometry.mesher import Setting
 from studies.compare import compared
 from studies.loads import CrushCase
-from studies.pressing.predict import from_elastic
+from studies.pressing.flakes import Flakes, flakes_of, keep_crush, kept_crush
+from studies.pressing.predict import from_curve, from_elastic
 from studies.pressing.prediction import RATED_TIMES, Prediction
 from studies.results import LayoutFailure
 from studies.runner import Heard
+from studies.store import result_key
 from studies.study import Study
 from studies.walls import WallResult
 
+Crusher = Callable[[Layout, CrushCase, Setting, Callable[[str], None]], tuple[TaggedMesh, Crushed]]
+"""Crushes a layout as a case says, on the mesh of a setting, and says what it is doing."""
 
-def predicted(study: Study, layout: Layout, folder: Path, heard: Heard, fresh: bool) -> Prediction:
-    """Where plain crush makes one layout yield; taken from ``folder`` when it was computed before.
 
-    A study without a load of kind crush is given one. Raises SolveError when the layout cannot be
-    computed.
+@dataclass(frozen=True, eq=False)
+class Computed:
+    """A prediction, and with a press curve the yielded skin along it."""
+
+    prediction: Prediction
+    flakes: Flakes | None
+
+
+def predicted(
+    study: Study,
+    layout: Layout,
+    folder: Path,
+    heard: Heard,
+    fresh: bool,
+    crusher: Crusher | None = None,
+) -> Computed:
+    """What plain crush does to one layout; taken from ``folder`` when it was computed before.
+
+    Without a ``crusher`` only the elastic loads are known. A study without a load of kind crush is
+    given one. Raises SolveError when the layout cannot be computed.
     """
     loads = study.loads
     if not any(isinstance(load, CrushCase) for load in loads):
@@ -30,9 +54,22 @@ def predicted(study: Study, layout: Layout, folder: Path, heard: Heard, fresh: b
         raise SolveError(
             f"{layout.name} could not be computed: {row.reason}", "choose another layout or mesh"
         )
-    found = next(case for case in row.cases if isinstance(case.case, CrushCase))
-    prediction = from_elastic(layout, found, study.setting, study.units)
-    return replace(prediction, limit_reason=_thin_walls(row.walls, found.case.name, study))
+    crush = next(load for load in loads if isinstance(load, CrushCase))
+    found = next(case for case in row.cases if case.case == crush)
+    thin = _thin_walls(row.walls, crush.name, study)
+    if crusher is None:
+        prediction = from_elastic(layout, found, study.setting, study.units)
+        return Computed(replace(prediction, limit_reason=thin), None)
+    key = result_key(layout, (crush,), study.setting)
+    kept = None if fresh else kept_crush(folder / "store", key)
+    if kept is None:
+        mesh, crushed = crusher(layout, crush, study.setting, lambda what: heard(layout.name, what))
+        kept = crushed.curve, flakes_of(mesh, crushed)
+        keep_crush(folder / "store", key, *kept)
+    curve, flakes = kept
+    prediction = from_curve(layout, curve, study.setting, study.units)
+    reasons = "; ".join(one for one in (thin, prediction.limit_reason) if one)
+    return Computed(replace(prediction, limit_reason=reasons), flakes)
 
 
 def _thin_walls(walls: WallResult, case: str, study: Study) -> str:

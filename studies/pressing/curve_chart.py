@@ -55,7 +55,7 @@ def draw_curve(
     _curve(axes, prediction, units, _LINE, "predicted")
     if fitted is not None:
         _curve(axes, fitted, units, _FIT, "with the yield fitted to this test")
-    _marks(axes, prediction, units)
+    _marks(axes, prediction, units, press)
     if points is not None:
         axes.errorbar(
             [units.length_in(value) for value in points.travel_mm],
@@ -153,20 +153,30 @@ def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float
     )
 
 
-def _marks(axes: Axes, prediction: Prediction, units: OutputUnits) -> None:
-    before_n, aside = -1.0, 0.0
+def _marks(axes: Axes, prediction: Prediction, units: OutputUnits, press: Press | None) -> None:
+    """Numbered points; with a press, how far off its gauge may be there."""
     for number, one in enumerate(prediction.thresholds, start=1):
-        # Marks at the same load stand beside each other.
-        aside = aside + 32.0 if one.force_n < 1.03 * before_n else 0.0
-        before_n = one.force_n
         travel_mm = one.travel_mm
         if travel_mm is None:
             travel_mm = one.force_n / prediction.stiffness_n_per_mm
         place = (units.length_in(travel_mm), units.force_in(one.force_n))
+        axes.plot(*place, marker="o", markersize=7, color=INK, zorder=6)
+        if press is not None:
+            off_n = press.gauge.tolerance_n(press.gauge.reading(one.force_n))
+            axes.errorbar(
+                *place,
+                yerr=units.force_in(off_n),
+                color=INK,
+                capsize=6,
+                linewidth=1.8,
+                zorder=5,
+                label="how far off the gauge may be" if number == 1 else "",
+            )
+        # Turn about, below and above the curve, that marks close together stay apart.
         axes.annotate(
             str(number),
             place,
-            xytext=(aside, 0),
+            xytext=(20, -24) if number % 2 else (-20, 24),
             textcoords="offset points",
             ha="center",
             va="center_baseline",
@@ -175,6 +185,7 @@ def _marks(axes: Axes, prediction: Prediction, units: OutputUnits) -> None:
             color=INK,
             zorder=7,
             bbox={"boxstyle": "circle,pad=0.28", "facecolor": "white", "edgecolor": INK, "lw": 1.6},
+            arrowprops={"arrowstyle": "-", "color": INK, "lw": 1.2},
         )
 
 

@@ -72,9 +72,10 @@ def hold_plan(
         words = f"as far as this {press.limited_by} goes"
         end = _Wanted(press.limit_n, words, "unload and measure")
         holds.append(_hold(end, prediction, press))
-    warnings = _warnings(prediction, press, rated_load_n)
+    short = _shortfalls(prediction, press, rated_load_n)
+    warnings = _careful(prediction, units) + short
     return HoldPlan(
-        tuple(holds), tuple(beyond), warnings, _instead(prediction, units) if warnings else ()
+        tuple(holds), tuple(beyond), warnings, _instead(prediction, units) if short else ()
     )
 
 
@@ -143,10 +144,18 @@ def travel_at_mm(prediction: Prediction, force_n: float) -> float | None:
     return float(low_mm + (force_n - low_n) / (high_n - low_n) * (high_mm - low_mm))
 
 
-def _warnings(prediction: Prediction, press: Press, rated_load_n: float) -> tuple[str, ...]:
+def _careful(prediction: Prediction, units: OutputUnits) -> tuple[str, ...]:
+    """Where what is computed stops holding, if it does."""
+    if not prediction.limit_reason:
+        return ()
+    if not prediction.travel_mm:
+        return (f"Careful: {prediction.limit_reason}.",)
+    past = units.show_length(prediction.valid_to_mm)
+    return (f"Careful past {past} of travel: {prediction.limit_reason}.",)
+
+
+def _shortfalls(prediction: Prediction, press: Press, rated_load_n: float) -> tuple[str, ...]:
     said = []
-    if prediction.limit_reason and prediction.basis == "elastic":
-        said.append(f"Careful: {prediction.limit_reason}.")
     ends = "The press ends" if press.limited_by == "press" else "The gauge ends"
     starts, crush = prediction.threshold("starts"), prediction.threshold("crush")
     if starts is not None:

@@ -2,7 +2,7 @@
 
 import sys
 import time
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rich.console import Console
@@ -13,52 +13,59 @@ from fea.errors import InputError
 from geometry.block import Layout
 from geometry.mesher import Setting
 from studies.paper import PaperSize, paper_for
-from studies.paper_html import html_text
-from studies.paper_pdf import pdf_bytes
 from studies.pressing.cautions import press_cautions
 from studies.pressing.choice import chosen_layout, prediction_file, press_folder, press_of
-from studies.pressing.compute import predicted
-from studies.pressing.curve_chart import draw_curve
-from studies.pressing.gauge import Press
-from studies.pressing.gauge_chart import draw_gauge_chart
-from studies.pressing.holds import hold_plan
-from studies.pressing.prediction import Prediction, block_key, keep_prediction, scaled
-from studies.pressing.sheet import PressTestPaper, basis, hold_table, press_test_sheet
+from studies.pressing.compute import Crusher, predicted
+from studies.pressing.papers import write_papers
+from studies.pressing.prediction import block_key, keep_prediction, scaled
+from studies.pressing.sheet import PressTestPaper, basis, hold_table
 from studies.records.fit import NoFit, yield_fit
 from studies.records.rows import one_test
-from studies.store import write_whole
-from studies.study import Study, read_study
+from studies.study import read_study
 
 _PLAIN_WIDTH = 132
 
 
-def run_press(
-    path: Path,
-    layout_name: str | None,
-    out: Path,
-    setting: Setting | None,
-    fresh: bool,
-    size: PaperSize | None,
-    book: Path,
-    test_number: int | None,
-) -> int:
+@dataclass(frozen=True)
+class PressRequest:
+    """What the user asks for: None leaves layout, mesh setting and paper to the study file.
+
+    yield_from_test is the number of the test in ``book`` whose fitted yield is to be taken.
+    """
+
+    study: Path
+    layout: str | None
+    out: Path
+    setting: Setting | None
+    fresh: bool
+    paper: PaperSize | None
+    book: Path
+    yield_from_test: int | None
+
+
+def run_press(asked: PressRequest, crusher: Crusher | None = None) -> int:
     """Predict one layout in the shop's press; show it, and write sheet, charts and prediction.
 
-    ``test_number`` takes the yield fitted to that test of the ``book``. Returns 0; raises
-    InputError for what cannot be, SolveError when the layout cannot be computed.
+    ``crusher`` computes press curves; without one, only elastic loads are predicted. Returns 0;
+    raises InputError for what cannot be, SolveError when the layout cannot be computed.
     """
-    study = read_study(path)
-    study = replace(study, setting=setting) if setting else study
-    press = press_of(study, path)
-    layout = chosen_layout(study, path, layout_name)
-    fitted = None if test_number is None else _fitted_yield(book, test_number, layout)
-    folder = press_folder(out, study, layout)
+    study = read_study(asked.study)
+    study = replace(study, setting=asked.setting) if asked.setting else study
+    press = press_of(study, asked.study)
+    layout = chosen_layout(study, asked.study, asked.layout)
+    fitted = None
+    if asked.yield_from_test is not None:
+        fitted = _fitted_yield(asked.book, asked.yield_from_test, layout)
+    folder = press_folder(asked.out, study, layout)
     try:
-        weakest = predicted(study, layout, out / study.slug, _Heard(), fresh)
+        work = asked.out / study.slug
+        computed = predicted(study, layout, work, _Heard(), asked.fresh, crusher)
+        weakest = computed.prediction
         prediction = weakest if fitted is None else scaled(weakest, *fitted)
         # What is kept is for steel at its weakest: a fitted yield is used only when asked for.
-        keep_prediction(prediction_file(out, study, layout), weakest)
-        paper = _written(study, press, prediction, folder, size or paper_for(study.units.length))
+        keep_prediction(prediction_file(asked.out, study, layout), weakest)
+        size = asked.paper or paper_for(study.units.length)
+        paper = write_papers(study, press, prediction, computed.flakes, folder, size)
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",
@@ -92,43 +99,6 @@ def _fitted_yield(book: Path, number: int, layout: Layout) -> tuple[float, str]:
         f"{fit.times:.2f} ± {fit.plus_minus:.2f} times the minimum, as fitted to test {number} of "
         f"{test.tested_on}"
     )
-
-
-def _written(
-    study: Study, press: Press, prediction: Prediction, folder: Path, size: PaperSize
-) -> PressTestPaper:
-    """Write charts and sheets into ``folder``."""
-    folder.mkdir(parents=True, exist_ok=True)
-    units = study.units
-    plan = hold_plan(prediction, press, study.rated_load_n, units)
-    curve, gauge = folder / "press-curve.png", folder / "gauge-chart.png"
-    title = f"{prediction.layout} in the press"
-    draw_curve(prediction, units, title, curve, press)
-    draw_gauge_chart(press, plan.holds, units, f"Gauge chart: {prediction.layout}", gauge)
-    paper = PressTestPaper(
-        study.title,
-        prediction,
-        press,
-        plan,
-        study.rated_load_n,
-        units,
-        (
-            (
-                curve.read_bytes(),
-                "Force against ram travel, with the gauge's scale to the right.",
-                f"Press curve of {prediction.layout}",
-            ),
-            (
-                gauge.read_bytes(),
-                "To pin to the press: gauge readings beside forces, stops marked.",
-                f"Gauge chart for {prediction.layout}",
-            ),
-        ),
-    )
-    sheet = press_test_sheet(paper)
-    write_whole(folder / "press-test.pdf", pdf_bytes(sheet, size))
-    write_whole(folder / "press-test.html", html_text(sheet, size).encode())
-    return paper
 
 
 def _show(paper: PressTestPaper) -> None:

@@ -25,8 +25,17 @@ _BLANKS = ("_" * 7, "_" * 11)
 
 
 @dataclass(frozen=True)
+class PaperPicture:
+    """A PNG picture, what it shows, and a text for those who cannot see it."""
+
+    png: bytes
+    caption: str
+    alt: str
+
+
+@dataclass(frozen=True)
 class PressTestPaper:
-    """All that goes on the sheet; pictures are (PNG, caption, alt)."""
+    """All that goes on the sheet."""
 
     study: str
     prediction: Prediction
@@ -34,7 +43,7 @@ class PressTestPaper:
     plan: HoldPlan
     rated_load_n: float
     units: OutputUnits
-    pictures: tuple[tuple[bytes, str, str], ...]
+    pictures: tuple[PaperPicture, ...]
 
 
 def press_test_sheet(paper: PressTestPaper) -> Sheet:
@@ -43,9 +52,9 @@ def press_test_sheet(paper: PressTestPaper) -> Sheet:
     blocks += [Heading("What the sheet rests on"), Bullets(basis(paper))]
     if paper.plan.warnings:
         blocks += [Heading("This press and this block"), Bullets(paper.plan.warnings)]
+    if paper.plan.instead:
         blocks += [Text("What to do instead:"), Bullets(paper.plan.instead)]
-    for png, caption, alt in paper.pictures:
-        blocks.append(Picture(png, caption, alt, 205.0))
+    blocks += [Picture(one.png, one.caption, one.alt, 205.0) for one in paper.pictures]
     return _sheet(paper, tuple(blocks))
 
 

@@ -3,8 +3,10 @@
 from dataclasses import replace
 
 import numpy as np
+from shapes import brick
 
-from fea.curve import Effort, Mark, PressCurve
+from fea.curve import Crushed, Effort, Mark, PressCurve, SkinState
+from fea.mesh import TaggedMesh
 from studies.pressing.gauge import ACCURACIES, Gauge, Press
 from studies.pressing.prediction import Prediction, Threshold
 from studies.records.press_test import Marks, PressTest, Reading
@@ -81,6 +83,17 @@ def press_curve() -> PressCurve:
         hardening=("made up",),
         effort=Effort(41, 0, 120, 2000, 10.0),
     )
+
+
+def crushed_box() -> tuple[TaggedMesh, Crushed]:
+    """The spring's curve with a box whose front yields as it is pressed, up to 2 %."""
+    mesh, curve = brick((3, 3, 3), (90.0, 60.0, 50.0)), press_curve()
+    front = mesh.facet_normals[:, 0] > 0.9
+    states = tuple(
+        SkinState(force_n, travel_mm, np.where(front, 0.01 * travel_mm, 0.0), np.zeros((1, 3)))
+        for force_n, travel_mm in zip(curve.force_n, curve.travel_mm, strict=True)
+    )
+    return mesh, Crushed(curve, states)
 
 
 def press_test(

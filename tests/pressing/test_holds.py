@@ -78,7 +78,8 @@ def test_a_press_that_runs_out_says_so_and_what_to_do() -> None:
         "just before first yield", "first local yield", "yielding begins to show",
         "0.2 % of the height stays", "the most it carries",
     ]  # fmt: skip
-    assert "before the block yields anywhere" in plan.warnings[0]
+    assert plan.warnings[0] == "Careful past 1.50 mm of travel: " + prediction().limit_reason + "."
+    assert "before the block yields anywhere" in plan.warnings[1]
     assert plan.holds[-1].why == ("as far as this press goes",)
     assert 385e3 <= plan.holds[-1].force_n <= 400e3
     said = " ".join(plan.instead)
@@ -104,7 +105,7 @@ def test_each_shortfall_is_told(capacity_n: float, rated_n: float, said: str) ->
 
 def test_a_press_large_enough_needs_no_warning() -> None:
     gauge = replace(GAUGE, full_scale=1000.0)
-    plan = _plan(press=Press(1400e3, gauge))
+    plan = _plan(replace(prediction(), limit_reason=""), Press(1400e3, gauge))
     assert (plan.warnings, plan.instead, plan.beyond) == ((), (), ())
 
 

@@ -1,17 +1,27 @@
 """``gussetry press`` as its user meets it."""
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from demo_text import GOOD, INCHES
 from PIL import Image
-from pretend_press import prediction, press_test
+from pretend import CRUSH, case_result, comparison, layout
+from pretend_press import crushed_box, prediction, press_test
 
+from fea.curve import Crushed
+from fea.mesh import TaggedMesh
 from geometry.block import Layout
+from geometry.mesher import Setting
 from studies.command import main
-from studies.pressing.prediction import Prediction, block_key, prediction_from
+from studies.loads import CrushCase
+from studies.pressing.compute import Computed
+from studies.pressing.flakes import Flakes
+from studies.pressing.prediction import block_key, prediction_from
+from studies.pressing.session import PressRequest, run_press
 from studies.records.rows import added
 from studies.study import read_study
 
@@ -26,8 +36,9 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "mine.toml").write_text(GOOD, "utf-8")
     monkeypatch.chdir(tmp_path)
 
-    def pretended(_study: object, layout: Layout, *_: object) -> Prediction:
-        return replace(prediction(block=block_key(layout.block)), layout=layout.name)
+    def pretended(_study: object, layout: Layout, *_: object) -> Computed:
+        made = replace(prediction(block=block_key(layout.block)), layout=layout.name)
+        return Computed(made, None)
 
     monkeypatch.setattr("studies.pressing.session.predicted", pretended)
     return tmp_path
@@ -93,6 +104,60 @@ def test_wrong_requests_are_one_line_each(capsys: pytest.CaptureFixture[str]) ->
         err = capsys.readouterr().err
         assert said in err
         assert err.count("\n") == 1
+
+
+def test_a_press_curve_is_shown_kept_and_mapped_on_the_skin(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A curve made up for a box; the elastic loads before it are made up too."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "mine.toml").write_text(GOOD, "utf-8")
+    row = layout("No gussets", case_result(CRUSH, 500e3))
+    shown = comparison(row)
+    monkeypatch.setattr("studies.pressing.compute.compared", lambda *_: shown)
+    crushes = []
+
+    def crusher(
+        _layout: Layout, _case: CrushCase, _setting: Setting, say: Callable[[str], None]
+    ) -> tuple[TaggedMesh, Crushed]:
+        say("crushing")
+        crushes.append(1)
+        return crushed_box()
+
+    asked = PressRequest(
+        Path("mine.toml"), None, Path("out"), "quick", False, None, Path("no.sqlite"), None
+    )
+    assert run_press(asked, crusher) == 0
+    out = capsys.readouterr().out
+    assert "0.2 % of the height stays" in out
+    assert "Careful past 1.50 mm of travel: strains grow past what is computed." in out
+    folder = tmp_path / "out" / "mine" / "press" / "no-gussets"
+    assert sorted(item.name for item in folder.iterdir()) == ["flake-map.png", *FILES]
+    with Image.open(folder / "flake-map.png") as picture:
+        pixels = np.asarray(picture.convert("RGB")).astype(int)
+    red = (pixels[..., 0] > 150) & (pixels[..., 1] < 60)
+    assert red[: -pixels.shape[0] // 6].sum() > 1000
+    kept = prediction_from((folder / "prediction.json").read_bytes())
+    assert kept is not None
+    assert kept.basis == "elastic-plastic"
+    assert run_press(asked, crusher) == 0
+    assert len(crushes) == 1
+    assert run_press(replace(asked, fresh=True), crusher) == 0
+    assert len(crushes) == 2
+    assert run_press(asked) == 0
+    assert not (folder / "flake-map.png").exists()
+
+
+def test_strain_on_the_skin_between_steps_and_for_stronger_steel() -> None:
+    flakes = Flakes(
+        np.zeros((3, 3)),
+        np.array([[0, 1, 2]]),
+        np.array([0.0, 100.0, 90.0, 200.0]),
+        np.array([[0.0], [1.0], [2.0], [3.0]]),
+    )
+    at = [float(flakes.at(force)[0]) for force in (-5.0, 50.0, 100.0, 145.0, 999.0)]
+    assert at == pytest.approx([0.0, 0.5, 1.0, 2.5, 3.0])
+    assert float(flakes.scaled(2.0).at(100.0)[0]) == pytest.approx(1.0)
 
 
 def test_a_real_block_is_computed_and_kept(
