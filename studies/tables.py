@@ -134,7 +134,10 @@ def _verdict(comparison: Comparison, index: int) -> str:
         if row is not strongest and load_n(row) > (1.0 - LEVEL_SHARE) * load_n(strongest)
     ]
     if load_n(strongest) == 0.0:
-        return f"{load.name}: no layout can take any, for the U-bolts alone make each yield."
+        return (
+            f"{load.name}: no layout can take any: under soft seats the U-bolts alone make each "
+            "yield."
+        )
     sentence = (
         f"{load.name}: {strongest.name} is strongest, first yield at "
         f"{units.show_force(load_n(strongest))}, {strongest.cases[index].ratio:.2f} times the "

@@ -75,8 +75,9 @@ def clamp_remarks(comparison: Comparison) -> list[str]:
     ]
     if over:
         said.append(
-            f"The U-bolts alone make {', '.join(over)} yield: lower the torque, or use thicker "
-            "plates or a layout that holds them up."
+            f"The U-bolts alone make {', '.join(over)} yield under the even pressure of a soft "
+            "seat, which bends the plates more than a stiff spring pack does. Thicker plates help; "
+            "a torque below the vehicle's service data does not, for the bolts then work loose."
         )
     tipping = [
         f"{row.name} under {case.case.name}"
