@@ -6,9 +6,11 @@ the versions of the packages that mesh, and our own geometry code. The folder st
 """
 
 import hashlib
+import io
 import json
 import os
 import zipfile
+import zlib
 from contextlib import suppress
 from dataclasses import asdict, is_dataclass
 from functools import cache
@@ -29,6 +31,19 @@ MOST_BYTES = 500_000_000
 
 _PACKAGES = ("gmsh", "numpy", "scipy", "shapely")
 _ARRAYS = ("points_mm", "tets", "part_of_tet", "skin_facets", "skin_tet", "face_of_skin")
+
+
+_UNREADABLE = (
+    OSError,
+    EOFError,
+    ValueError,
+    KeyError,
+    TypeError,
+    zipfile.BadZipFile,
+    zlib.error,
+    MeshError,
+)
+"""What reading a damaged mesh can end in."""
 
 
 def mesh_key(block: Block, sizes: MeshSizes) -> str:
@@ -86,7 +101,7 @@ def _keep(path: Path, mesh: TaggedMesh) -> None:
 def _kept(path: Path) -> TaggedMesh | None:
     """A mesh read back and checked as if just made; None when it is not there or damaged."""
     try:
-        with np.load(path, allow_pickle=False) as found:
+        with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as found:
             arrays = {name: found[name] for name in _ARRAYS}
             named = json.loads(str(found["names"]))
         mesh = TaggedMesh(
@@ -96,7 +111,7 @@ def _kept(path: Path) -> TaggedMesh | None:
         )
         check_mesh(mesh)
         os.utime(path)
-    except (OSError, ValueError, KeyError, TypeError, zipfile.BadZipFile, MeshError):
+    except _UNREADABLE:
         return None
     return mesh
 
