@@ -30,6 +30,12 @@ def piece_drawing(piece: Piece, block: Block, units: OutputUnits) -> Drawing | N
         Dimension((x0, y0), (x1, y0), both(x1 - x0, units), -8.0),
         Dimension((x1, y0), (x1, y1), both(y1 - y0, units), -8.0),
     ]
+    nose = [float(y) for x, y in get_coordinates(piece.outline.exterior) if x > x1 - 1e-6]
+    if max(nose) - min(nose) < 0.98 * (y1 - y0):
+        # A triangle rib: the nose's height too, between the outline and the whole height.
+        size = both(max(nose) - min(nose), units)
+        shapes[-1] = Dimension((x1, y0), (x1, y1), both(y1 - y0, units), -22.0)
+        shapes.append(Dimension((x1, min(nose)), (x1, max(nose)), size, -8.0))
     if piece.outline.interiors and block.hole:
         radius = block.hole.diameter_mm / 2.0
         hx, hy = Polygon(piece.outline.interiors[0]).centroid.coords[0]
