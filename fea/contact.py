@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from fea.bearing import Patch
+from fea.bearing import Patch, Seat, seat_pressure
 from fea.errors import SolveError
 from fea.mesh import Floats, Ints
 from fea.model import Model
@@ -43,6 +43,7 @@ class Bearing:
     moves     what it may do, from FIXED, LEVEL, TILTING, LOOSE
     load      (6,) force in N and moment about ``at_mm`` in N mm that act on it
     arm_mm    length that turns are scaled by, so that a turn of 1 moves things by about 1 mm
+    likely    (k,) bool: the nodes taken to touch before anything is known better
     """
 
     face: str
@@ -53,6 +54,7 @@ class Bearing:
     moves: tuple[int, ...]
     load: Floats
     arm_mm: float
+    likely: Bools
 
     @property
     def scaled_load_n(self) -> Floats:
@@ -82,8 +84,9 @@ def bearing_on(
 ) -> Bearing:
     """A bearing over the whole of a horizontal face, or the patch of it, pushed by ``force_n``.
 
-    ``force_n`` (3,) acts at ``at_mm`` (2,), by default the middle of what is borne on. Raises
-    MeshError for an unknown face and SolveError for a patch that misses it.
+    ``force_n`` (3,) acts at ``at_mm`` (2,), by default the middle of what is borne on. On a fixed
+    bearing ``at_mm`` is where statics puts the answer. Raises MeshError for an unknown face, and
+    SolveError for a patch that misses it or a load that falls off it.
     """
     mesh, space = model.mesh, model.space
     facets = mesh.facets_of(face)
@@ -105,7 +108,15 @@ def bearing_on(
     point = middle if at_mm is None else np.array([at_mm[0], at_mm[1], middle[2]])
     arm_mm = float(np.ptp(where[:, :2], axis=0).max()) / 2.0
     load = np.array([*force_n, 0.0, 0.0, 0.0], dtype=np.float64)
-    return Bearing(face, nodes, area, point, side, moves, load, arm_mm)
+    tips = {3, 4} <= set(moves) or (not moves and at_mm is not None)
+    likely = _likely(nodes, where, area, point) if tips else np.ones(len(nodes), dtype=bool)
+    return Bearing(face, nodes, area, point, side, moves, load, arm_mm, likely)
+
+
+def _likely(nodes: Ints, where_mm: Floats, area_mm2: Floats, at_mm: Floats) -> Bools:
+    """(k,) what a soft seat with its load at ``at_mm`` would press on."""
+    spots = Seat(nodes[None], np.empty(0), where_mm[None, :, :2], area_mm2[None], float(at_mm[2]))
+    return np.asarray(seat_pressure(spots, 1.0, at_mm[:2])[0] > 0.0)
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,7 +3,6 @@
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.spatial import ConvexHull
 
 from fea.contact import Bools, Contact
 from fea.errors import SolveError
@@ -121,18 +120,10 @@ class Column:
 
 
 def column_of(model: Model, contact: Contact, aim: float) -> Column:
-    """Start a case with everything in reach touching.
-
-    Raises SolveError when the load on a bearing that tilts falls beside it.
-    """
-    for bearing in contact.bearings:
-        if {3, 4} <= set(bearing.moves):
-            sides = ConvexHull(model.space.nodes_mm[bearing.nodes, :2]).equations
-            if np.any(sides @ [*bearing.at_mm[:2], 1.0] >= 0.0):
-                raise fallen_off(contact)
+    """Start a case with what is likely to touch."""
     reach = _reach(model, contact)
     count, width = len(reach.nodes), len(reach.load_n)
-    touching = np.ones(count, dtype=bool)
+    touching = np.concatenate([bearing.likely for bearing in contact.bearings])
     sideways = touching.copy() if contact.sticking else np.zeros(count, dtype=bool)
     free = _free(contact, reach.nodes, np.stack([sideways, sideways, touching], axis=1))
     return Column(
@@ -245,13 +236,12 @@ def _times(model: Model, fields: Floats) -> Floats:
 
 
 def _support(model: Model, free: Bools, nodes: Ints, touching: Bools, sticking: bool) -> Support:
-    """The coarse problems' support: vertices count as touching when half their mid-edges do."""
+    """The coarse problems' support: vertices count as touching when one of their mid-edges does."""
     held = ~free
     count = len(model.space.vertex_node)
     ends = model.space.node_ends[nodes]
-    around = np.bincount(ends.ravel(), minlength=count)
     held_by = np.bincount(ends[touching].ravel(), minlength=count)
-    vertices = model.space.vertex_node[(around > 0) & (2 * held_by > around)]
+    vertices = model.space.vertex_node[held_by > 0]
     held[vertices, 2] = True
     if sticking:
         held[vertices] = True

@@ -1,18 +1,22 @@
 """The load cases a study may ask for. Every load is the vertical one, in newtons."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from studies.clamping.u_bolts import UBolts
 
 
 @dataclass(frozen=True)
 class CrushCase:
-    """Plain compression between two flat rigid platens; ``friction`` says that steel sticks."""
+    """Plain compression between two flat rigid platens; ``friction`` says that steel sticks.
+
+    ``stiff_seats`` asks for platens that may part from the block, too.
+    """
 
     name: str
     load_n: float
     demand_multiple: float
     friction: bool = False
+    stiff_seats: bool = False
 
     @property
     def demanded_n(self) -> float:
@@ -42,7 +46,8 @@ class WrapCase:
 
     ``offset_mm`` is from the top plate's centre; ``shear_n`` acts along with ``load_n`` and grows
     with it. ``seat_size_mm`` narrows the seat round the top plate's centre. ``clamp_n`` is the
-    U-bolts' force through the same seat, there before the load and constant.
+    U-bolts' force through the same seat, there before the load and constant. ``stiff_seats`` asks
+    for stiff seats, too.
     """
 
     name: str
@@ -52,6 +57,7 @@ class WrapCase:
     shear_n: tuple[float, float] = (0.0, 0.0)
     seat_size_mm: tuple[float, float] | None = None
     clamp_n: float = 0.0
+    stiff_seats: bool = False
 
     @property
     def demanded_n(self) -> float:
@@ -79,3 +85,13 @@ class ClampCase:
 
 
 LoadCase = CrushCase | PadCase | WrapCase | ClampCase
+
+
+def with_stiff_seats(loads: tuple[LoadCase, ...], asked: bool) -> tuple[LoadCase, ...]:
+    """The same loads, on stiff seats too or not: crush loads, and wraps on the unclamped block."""
+    return tuple(
+        replace(load, stiff_seats=asked)
+        if isinstance(load, CrushCase) or (isinstance(load, WrapCase) and not load.clamp_n)
+        else load
+        for load in loads
+    )

@@ -15,6 +15,7 @@ from studies.hand_table import hand_section
 from studies.load_words import load_sentence
 from studies.pictures import Figure
 from studies.results import Comparison
+from studies.seats_table import seat_section
 from studies.store import write_whole
 from studies.tables import HEADINGS, Line, lines, load_remarks, shortfalls, verdicts
 from studies.verify_table import check_section
@@ -79,6 +80,7 @@ def write_report(
         walls=wall_section(comparison),
         welds=weld_section(comparison),
         weld_figure=next(iter(plans), None),
+        seats=seat_section(comparison),
         checks=check_section(folder.parent),
         disc_percent=f"{100 * DISC_SHARE:.0f}",
         ball_percent=f"{100 * BALL_SHARE:.0f}",

@@ -8,20 +8,11 @@ from geometry.weld_lines import WeldPlan
 from studies.clamping.u_bolts import ClampFinding
 from studies.hand import HandCheck
 from studies.loads import LoadCase
+from studies.stiff_results import StiffSeats
 from studies.units import OutputUnits
 from studies.walls import WallResult
 from studies.welding.rules import USUAL_RULES, WeldRules
-
-
-@dataclass(frozen=True)
-class YieldPoint:
-    """A load at which yield is reached somewhere, and where, and over what it was averaged."""
-
-    load_n: float
-    part: str
-    place: str
-    point_mm: tuple[float, float, float]
-    averaging_mm: float
+from studies.yield_point import YieldPoint as YieldPoint
 
 
 @dataclass(frozen=True)
@@ -34,8 +25,9 @@ class CaseResult:
     direction, at which a soft seat starts to lift. stiffness_n_per_mm is load over the approach of
     the two seats (mean movement of the top face against the bottom one). weld_loads is what
     crosses each line of the layout's weld plan at the load demanded. clamp is there for a load
-    on the clamped block: then first yield is the load on top of the U-bolts' clamp. field_file is
-    empty where stress and movement were not asked for.
+    on the clamped block: then first yield is the load on top of the U-bolts' clamp. stiff is there
+    when the study asks for stiff seats, too. field_file is empty where stress and movement were
+    not asked for.
     """
 
     case: LoadCase
@@ -50,6 +42,7 @@ class CaseResult:
     weld_loads: tuple[SeamLoad, ...]
     by_hand: tuple[HandCheck, ...]
     clamp: ClampFinding | None = None
+    stiff: StiffSeats | None = None
 
     @property
     def ratio(self) -> float:

@@ -188,6 +188,7 @@ class StudyTable(Table):
     rated_load: Load
     demand: Demand
     mesh: Setting = "normal"
+    seats: Literal["soft", "both"] = "soft"
     units: UnitsTable = UnitsTable()
     steel: Steels
     tube: TubeTable

@@ -14,9 +14,11 @@ from fea.errors import InputError, PictureError
 from geometry.mesher import Setting
 from studies.cautions import CAUTIONS
 from studies.compare import compared
+from studies.loads import with_stiff_seats
 from studies.pictures import Figure, block_figures, chart_figure
 from studies.report import write_report
 from studies.results import Comparison
+from studies.seats_picture import seat_figures
 from studies.study import Study, read_study
 from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
 from studies.welding.plan_figure import weld_figure
@@ -26,12 +28,19 @@ _PLAIN_WIDTH = 118
 
 
 def run_comparison(
-    path: Path, out: Path, setting: Setting | None, fresh: bool, pictures: bool
+    path: Path,
+    out: Path,
+    setting: Setting | None,
+    fresh: bool,
+    pictures: bool,
+    seats: str | None = None,
 ) -> int:
     """Compute, show and write a study; 0 when every layout came out, else 1."""
     study = read_study(path)
     if setting:
         study = replace(study, setting=setting)
+    if seats:
+        study = replace(study, loads=with_stiff_seats(study.loads, seats == "both"))
     folder = out / study.slug
     try:
         comparison = _computed(study, folder, fresh)
@@ -92,7 +101,11 @@ def _figures(
 ) -> tuple[tuple[Figure, ...], str | None]:
     if not comparison.results:
         return (), None
-    flat = (chart_figure(comparison, folder), weld_figure(comparison, folder))
+    flat = (
+        chart_figure(comparison, folder),
+        *seat_figures(comparison, folder),
+        weld_figure(comparison, folder),
+    )
     if not pictures:
         return flat, None
     try:

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
 
@@ -22,12 +22,11 @@ from fea.mesh import Floats
 from fea.model import Model, modelled
 from fea.preload import Clamped, load_columns
 from fea.solver import Problem, Solution, solved
-from fea.yielding import Yielding, strength
+from fea.yielding import strength
 from geometry.amounts import mass_kg, steels_of
 from geometry.block import Block, Layout
 from geometry.joints import Joints, joints_of
 from geometry.mesher import SETTINGS, Setting
-from geometry.places import place_in_words
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.welds import weld_lengths_mm
 from studies.clamping.solving import (
@@ -43,9 +42,11 @@ from studies.fields import write_field
 from studies.hand import hand_checks
 from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
 from studies.mesh_store import stored_mesh
-from studies.results import CaseResult, LayoutResult, YieldPoint
+from studies.results import CaseResult, LayoutResult
+from studies.stiff_seats import stiff_seats
 from studies.study import slug
 from studies.walls import wall_result
+from studies.yield_point import yield_point
 
 Progress = Callable[[str], None]
 
@@ -94,6 +95,8 @@ def layout_result(
     for one, own in zip(loaded, solutions, strict=True):
         say(f"judging {one.case.name}")
         cases.append(_judged(model, block, joints, one, own, alone, folder, file_stem))
+    stiff = stiff_seats(model, block, loads, folder, file_stem, say)
+    cases = [replace(case, stiff=run) for case, run in zip(cases, stiff, strict=True)]
     states = (with_clamp(one, own, alone) for one, own in zip(clamped, solutions, strict=True))
     walls = wall_result(model, block, tuple(zip(loads, states, strict=True)), say)
     return LayoutResult(
@@ -169,12 +172,12 @@ def _judged(
     field_file = f"{file_stem}--{slug(case.name)}.vtu" if folder else ""
     if folder:
         write_field(folder / field_file, model, moved_mm, stress, case.demanded_n / case.load_n)
-    starts = _point(block, case, found.starts)
+    starts = yield_point(block, case, found.starts)
     stiffness = case.load_n / _approach_mm(model, solution.displacement_mm)
     return CaseResult(
         case=case,
         starts=starts,
-        shows=_point(block, case, found.shows),
+        shows=yield_point(block, case, found.shows),
         raw_peak_mpa=found.raw_peak_mpa,
         stiffness_n_per_mm=stiffness,
         lift_offset_mm=one.lift_offset_mm,
@@ -184,16 +187,6 @@ def _judged(
         weld_loads=joints.loads(model, stress, case.name, applied_n, case.demanded_n / case.load_n),
         by_hand=hand_checks(block, case, starts.load_n, stiffness),
         clamp=clamp,
-    )
-
-
-def _point(block: Block, case: LoadCase, found: Yielding) -> YieldPoint:
-    return YieldPoint(
-        load_n=case.load_n / found.utilisation,
-        part=found.part,
-        place=place_in_words(block, found.part, np.array(found.point_mm)),
-        point_mm=found.point_mm,
-        averaging_mm=found.length_mm,
     )
 
 

@@ -95,7 +95,9 @@ def kept_result(folder: Path, key: str, with_fields: bool = True) -> LayoutResul
             result = _RESULT.validate_json((folder / name).read_bytes())
         except (OSError, ValidationError):
             continue
-        files_there = all(_is_whole(fields, case.field_file) for case in result.cases)
+        names = [case.field_file for case in result.cases]
+        names += [run.touch_file for case in result.cases if case.stiff for run in case.stiff.runs]
+        files_there = all(_is_whole(fields, one) for one in names)
         if files_there or not with_fields:
             return result
     return None

@@ -15,7 +15,14 @@ from geometry.mesher import Setting
 from geometry.patterns import PATTERNS, RibChoice, gusseted
 from geometry.stock import design_wall_mm, inner_corner_radius_mm, outer_corner_radius_mm
 from studies.clamping.reading import clamp_case, clamped_seat
-from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
+from studies.loads import (
+    ClampCase,
+    CrushCase,
+    LoadCase,
+    PadCase,
+    WrapCase,
+    with_stiff_seats,
+)
 from studies.pressing.gauge import Press
 from studies.pressing.reading import checked_press
 from studies.reader import Reader, toml_data
@@ -236,7 +243,10 @@ def _loads(reader: Reader, table: StudyTable, block: Block) -> tuple[LoadCase, .
     for name in names:
         if names.count(name) > 1:
             reader.refuse("loads", f"two are called {name!r}", "give each a name of its own")
-    loads = tuple(_load(reader, table, block, load, clamp) for load in table.loads)
+    loads = with_stiff_seats(
+        tuple(_load(reader, table, block, load, clamp) for load in table.loads),
+        table.seats == "both",
+    )
     return (*loads, clamp) if clamp else loads
 
 

@@ -12,6 +12,7 @@ from studies.clamping.section import clamp_csv, clamp_remarks
 from studies.hand_table import hand_csv, hand_remarks
 from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
+from studies.seats_table import both_yields, seat_remarks, seats_csv
 from studies.spreadsheets import guarded
 from studies.store import write_whole
 from studies.walls_table import wall_remarks, walls_csv
@@ -66,7 +67,7 @@ def lines(comparison: Comparison) -> list[Line]:
                 Line(
                     layout=row.name + (" (baseline)" if row.baseline else ""),
                     load=case.case.name,
-                    first_yield=units.show_force(case.starts.load_n),
+                    first_yield=both_yields(units, case),
                     ratio=f"{case.ratio:.2f} ×",
                     meets=case.ratio >= 1.0,
                     change=_change(comparison, row, index),
@@ -157,7 +158,7 @@ def _verdict(comparison: Comparison, index: int) -> str:
 def load_remarks(comparison: Comparison) -> list[str]:
     """What is worth knowing of each load, once."""
     said = [_lift_remark(comparison, case) for row in comparison.results[:1] for case in row.cases]
-    return [one for one in said if one] + clamp_remarks(comparison)
+    return [one for one in said if one] + clamp_remarks(comparison) + seat_remarks(comparison)
 
 
 def remarks(comparison: Comparison) -> list[str]:
@@ -186,6 +187,8 @@ def write_tables(comparison: Comparison, folder: Path) -> None:
         write_whole(folder / "clamp.csv", clamped.encode("utf-8-sig"))
     write_whole(folder / "welds.csv", welds_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "by_hand.csv", hand_csv(comparison).encode("utf-8-sig"))
+    if seats := seats_csv(comparison):
+        write_whole(folder / "seats.csv", seats.encode("utf-8-sig"))
     write_whole(folder / "walls.csv", walls_csv(comparison).encode("utf-8-sig"))
     write_whole(folder / "comparison.json", json_text(comparison).encode())
     write_whole(folder / "comparison.md", markdown_text(comparison).encode())

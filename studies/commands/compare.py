@@ -9,6 +9,9 @@ from studies.usage import Command
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_study(parser)
     add_run_options(parser)
+    parser.add_argument(
+        "--seats", choices=("soft", "both"), help="instead of the file's; both is slower"
+    )
     parser.add_argument("--no-pictures", action="store_true", help="numbers only")
 
 
@@ -17,7 +20,12 @@ def _run(options: argparse.Namespace) -> int:
     from studies.session import run_comparison
 
     return run_comparison(
-        options.study, options.out, options.mesh, options.fresh, not options.no_pictures
+        options.study,
+        options.out,
+        options.mesh,
+        options.fresh,
+        not options.no_pictures,
+        options.seats,
     )
 
 
