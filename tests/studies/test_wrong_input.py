@@ -106,9 +106,9 @@ WRONG = {
     "not TOML": (GOOD + "\n[[[", ["line"]),
     "no quotes": (
         swap('wall = "6 mm"', "wall = 6 mm"),
-        ["line 22, wall = 6 mm", 'write wall = "6 mm"'],
+        ["line 23, wall = 6 mm", 'write wall = "6 mm"'],
     ),
-    "one quote": (swap('wall = "6 mm"', 'wall = "6 mm'), ["line 22", "a quote is missing"]),
+    "one quote": (swap('wall = "6 mm"', 'wall = "6 mm'), ["line 23", "a quote is missing"]),
     "key twice": (
         swap('wall = "6 mm"', 'wall = "6 mm"\nwall = "5 mm"'),
         ['line 23, wall = "5 mm"', "keep one"],
