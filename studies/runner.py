@@ -9,7 +9,14 @@ import tempfile
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    wait,
+)
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
@@ -19,7 +26,7 @@ from typing import Any
 
 import numba
 
-from fea.errors import GussetryError
+from fea.errors import GussetryError, SolveError
 from geometry.block import Layout
 from geometry.mesher import SETTINGS, Setting
 from studies.loads import LoadCase
@@ -36,6 +43,8 @@ _JOBS_EACH = 25
 """A worker process is replaced after so many layouts, so that its memory cannot creep up."""
 
 _LOOK_AGAIN_SECONDS = 0.5
+
+_DIED = "its process died; free some memory or use a coarser mesh setting, then run again"
 
 _ONE_AT_A_TIME = threading.Lock()
 """The mesher has one state for a whole process; an executor may have several threads in one."""
@@ -62,10 +71,14 @@ class Job:
 
 @dataclass(frozen=True)
 class Elsewhere:
-    """An executor that may compute on other machines, and how many layouts to have with it."""
+    """An executor that may compute on other machines, and how many layouts to have with it.
+
+    ``lost`` are the errors by which it says that a layout's worker died time and again.
+    """
 
     executor: Executor
     in_flight: int
+    lost: tuple[type[BaseException], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -137,7 +150,16 @@ def _on_executor(jobs: Sequence[Job], elsewhere: Elsewhere) -> Iterator[tuple[Jo
                 running[elsewhere.executor.submit(sent_back, job)] = (job, job.fields)
             for future in wait(running, return_when=FIRST_COMPLETED).done:
                 job, fields = running.pop(future)
-                parcel = future.result()
+                try:
+                    parcel = future.result()
+                except elsewhere.lost:
+                    yield job, _failure(job, _DIED)
+                    continue
+                except CancelledError as error:
+                    raise SolveError(
+                        "the machines computed on went away",
+                        "finished layouts are kept; run again once they are back",
+                    ) from error
                 for name, content in parcel.files:
                     assert fields is not None
                     write_whole(fields / name, content)
@@ -228,9 +250,7 @@ def _alone(job: Job, lane: _Lane) -> Row:
         return lane.submit(job).result()
     except BrokenProcessPool:
         lane.renew()
-        return _failure(
-            job, "its process died; free some memory or use a coarser mesh setting, then run again"
-        )
+        return _failure(job, _DIED)
 
 
 def _not_outliving_its_parent() -> None:

@@ -18,6 +18,7 @@ from studies.loads import with_stiff_seats
 from studies.pictures import Figure, block_figures, chart_figure
 from studies.report import write_report
 from studies.results import Comparison
+from studies.runner import Elsewhere
 from studies.seats_picture import seat_figures
 from studies.study import Study, read_study
 from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
@@ -34,6 +35,7 @@ def run_comparison(
     fresh: bool,
     pictures: bool,
     seats: str | None = None,
+    elsewhere: Elsewhere | None = None,
 ) -> int:
     """Compute, show and write a study; 0 when every layout came out, else 1."""
     study = read_study(path)
@@ -43,7 +45,7 @@ def run_comparison(
         study = replace(study, loads=with_stiff_seats(study.loads, seats == "both"))
     folder = out / study.slug
     try:
-        comparison = _computed(study, folder, fresh)
+        comparison = _computed(study, folder, fresh, elsewhere)
         write_tables(comparison, folder)
         figures, missing = _figures(comparison, folder, pictures)
         report = write_report(comparison, figures, missing, folder)
@@ -78,7 +80,7 @@ class _Progress:
         return f", about {gone / done * left:.0f} s left" if done and left else ""
 
 
-def _computed(study: Study, folder: Path, fresh: bool) -> Comparison:
+def _computed(study: Study, folder: Path, fresh: bool, elsewhere: Elsewhere | None) -> Comparison:
     console = Console(stderr=True)
     progress = _Progress(study)
     if not console.is_terminal:
@@ -87,13 +89,13 @@ def _computed(study: Study, folder: Path, fresh: bool) -> Comparison:
             gone = time.monotonic() - progress.began
             print(f"{gone:6.1f} s  {name}: {what}", file=sys.stderr, flush=True)
 
-        return compared(study, folder, heard, fresh)
+        return compared(study, folder, heard, fresh, elsewhere)
     with Live(progress, console=console, refresh_per_second=4):
 
         def noted(name: str, what: str) -> None:
             progress.state[name] = what
 
-        return compared(study, folder, noted, fresh)
+        return compared(study, folder, noted, fresh, elsewhere)
 
 
 def _figures(

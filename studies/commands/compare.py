@@ -2,7 +2,7 @@
 
 import argparse
 
-from studies.commands.common import add_run_options, add_study
+from studies.commands.common import add_dask, add_run_options, add_study, elsewhere
 from studies.usage import Command
 
 
@@ -12,6 +12,7 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--seats", choices=("soft", "both"), help="instead of the file's; both is slower"
     )
+    add_dask(parser)
     parser.add_argument("--no-pictures", action="store_true", help="numbers only")
 
 
@@ -19,14 +20,16 @@ def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
     from studies.session import run_comparison
 
-    return run_comparison(
-        options.study,
-        options.out,
-        options.mesh,
-        options.fresh,
-        not options.no_pictures,
-        options.seats,
-    )
+    with elsewhere(options) as found:
+        return run_comparison(
+            options.study,
+            options.out,
+            options.mesh,
+            options.fresh,
+            not options.no_pictures,
+            options.seats,
+            found,
+        )
 
 
 COMMAND = Command("compare", "compute all layouts of a study", _add_options, _run)

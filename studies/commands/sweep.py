@@ -2,7 +2,7 @@
 
 import argparse
 
-from studies.commands.common import add_run_options, add_study
+from studies.commands.common import add_dask, add_run_options, add_study, elsewhere
 from studies.usage import Command
 
 MOST_DESIGNS = 1000
@@ -26,15 +26,23 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
         help=f"refuse to compute more designs ({MOST_DESIGNS})",
     )
     add_run_options(parser)
+    add_dask(parser)
 
 
 def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
     from studies.sweeps.session import run_sweep
 
-    return run_sweep(
-        options.study, options.vary, options.out, options.mesh, options.fresh, options.most
-    )
+    with elsewhere(options) as found:
+        return run_sweep(
+            options.study,
+            options.vary,
+            options.out,
+            options.mesh,
+            options.fresh,
+            options.most,
+            found,
+        )
 
 
 COMMAND = Command("sweep", "compute the layouts with quantities varied", _add_options, _run)
