@@ -66,7 +66,14 @@ def _reached_at(model: Model, multiple: float, found: Yielding) -> Yielding:
     """Yield reached at a multiple of the load, at the place of ``found``."""
     steel = model.steels[model.mesh.part_index(found.part)]
     utilisation = 1.0 / multiple if multiple else np.inf
-    return replace(found, utilisation=utilisation, stress_mpa=steel.yield_mpa)
+    scale = utilisation / found.utilisation
+    return replace(
+        found,
+        utilisation=utilisation,
+        stress_mpa=steel.yield_mpa,
+        over_half=scale * found.over_half,
+        over_double=scale * found.over_double,
+    )
 
 
 def _multiple(judge: _Judge, measure: str, guess: float) -> tuple[float, float]:

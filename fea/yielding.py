@@ -39,7 +39,8 @@ class Yielding:
     """Where an average is highest against yield, under the load solved for.
 
     utilisation is averaged von Mises stress over yield: the load may grow by its inverse.
-    length_mm is the radius averaged over.
+    length_mm is the radius averaged over; over_half and over_double are the utilisation at the
+    same place when averaged over half and over twice that length.
     """
 
     utilisation: float
@@ -47,6 +48,8 @@ class Yielding:
     part: str
     point_mm: tuple[float, float, float]
     length_mm: float
+    over_half: float
+    over_double: float
 
 
 @dataclass(frozen=True)
@@ -149,6 +152,8 @@ def _highest_in(points_mm: Floats, group: _Group, raw: Floats, best: Yielding | 
         return best
     centres = _centres(points_mm, group.simplices)
     centres = centres[near(cells, hot, centres)]
+    if not len(centres):
+        return best
     glance = von_mises_mpa(averaged_stress(cells, stress, centres, coarse)) / group.yield_mpa
     worth = glance >= _GLANCE_ERROR * max(float(glance.max()), best.utilisation)
     return _best_of(centres[worth], cells, stress, fine, group, best)
@@ -185,7 +190,27 @@ def _best_of(
     if best is not None and utilisation <= best.utilisation:
         return best
     x, y, z = (float(c) for c in centres[top])
-    return Yielding(utilisation, float(mean_mpa[top]), group.part, (x, y, z), group.radius_mm)
+    half, double = (_at(cells, stress_mpa, centres[top], group, share) for share in (0.5, 2.0))
+    return Yielding(
+        utilisation,
+        float(mean_mpa[top]),
+        group.part,
+        (x, y, z),
+        group.radius_mm,
+        half,
+        double,
+    )
+
+
+def _at(cells: Cells, stress_mpa: Floats, centre: Floats, group: _Group, share: float) -> float:
+    """Utilisation at one place, averaged over ``share`` of the group's own length."""
+    radius_mm = share * group.radius_mm
+    away = np.linalg.norm(cells.middles - centre, axis=1)
+    close = away < radius_mm + cells.reaches
+    local = sorted_in_cells(cells.corners[close], cells.measure[close], radius_mm)
+    samples = _samples(group.simplices.shape[1], float(np.median(local.reaches)) / radius_mm, _LOOK)
+    mean = averaged_stress(local, stress_mpa[close][local.order], centre[None], samples)
+    return float(von_mises_mpa(mean)[0]) / group.yield_mpa
 
 
 def _samples(width: int, size: float, per_radius: float) -> Floats:

@@ -15,19 +15,33 @@ Setting = Literal["quick", "normal", "fine"]
 
 
 @dataclass(frozen=True)
+class Spot:
+    """A ball in which elements are no larger than ``size_mm``; round it they grow slowly."""
+
+    point_mm: tuple[float, float, float]
+    radius_mm: float
+    size_mm: float
+
+
+@dataclass(frozen=True)
 class MeshSizes:
     """Element sizes as shares of the local thickness.
 
     ``joint_share`` holds along every line where two parts meet on the skin, ``body_share``
-    elsewhere; between them the size grows over one thickness.
+    elsewhere; between them the size grows over one thickness. ``spots`` are finer still.
     """
 
     joint_share: float
     body_share: float
+    spots: tuple[Spot, ...] = ()
 
     def refined(self, factor: float) -> "MeshSizes":
         """The same sizes, ``factor`` times finer."""
-        return MeshSizes(self.joint_share / factor, self.body_share / factor)
+        return MeshSizes(self.joint_share / factor, self.body_share / factor, self.spots)
+
+    def finer_at(self, spots: tuple[Spot, ...]) -> "MeshSizes":
+        """The same sizes, finer at more places."""
+        return MeshSizes(self.joint_share, self.body_share, self.spots + spots)
 
 
 SETTINGS: dict[Setting, MeshSizes] = {
@@ -38,6 +52,7 @@ SETTINGS: dict[Setting, MeshSizes] = {
 
 _ARC_ELEMENTS = 20
 _FLOOR_SHARE = 0.35
+_SPOT_FADES = 3.0
 
 
 def meshed(block: Block, sizes: MeshSizes) -> TaggedMesh:
@@ -103,13 +118,26 @@ def _set_sizes(
         field.setNumber(inside, "VIn", sizes.body_share * part.grain_mm)
         field.setNumber(inside, "VOut", 1e22)
         fields.append(inside)
+    largest = 1.6 * sizes.body_share * max(part.grain_mm for part in parts)
+    for spot in sizes.spots:
+        ball = field.add("Ball")
+        for option, value in (
+            *zip(("XCenter", "YCenter", "ZCenter"), spot.point_mm, strict=True),
+            ("Radius", spot.radius_mm),
+            ("Thickness", _SPOT_FADES * spot.radius_mm),
+            ("VIn", spot.size_mm),
+            ("VOut", largest),
+        ):
+            field.setNumber(ball, option, value)
+        fields.append(ball)
     least = field.add("Min")
     field.setNumbers(least, "FieldsList", fields)
     field.setAsBackgroundMesh(least)
     gmsh.option.setNumber("Mesh.MeshSizeFromCurvature", _ARC_ELEMENTS)
     # A bore corner of half a millimetre needs no twenty elements round it: they would be slivers.
     smallest = min(part.grain_mm for part in parts)
-    gmsh.option.setNumber("Mesh.MeshSizeMin", _FLOOR_SHARE * sizes.joint_share * smallest)
+    finest = [_FLOOR_SHARE * sizes.joint_share * smallest, *(spot.size_mm for spot in sizes.spots)]
+    gmsh.option.setNumber("Mesh.MeshSizeMin", min(finest))
 
 
 def _extracted(gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]]) -> TaggedMesh:

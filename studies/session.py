@@ -128,10 +128,17 @@ def _show(comparison: Comparison, missing: str | None) -> None:
                 cells = asdict(line)
                 table.add_row(*(Text(str(cells[key])) for key in shown))
         console.print(table)
-    lengths = sorted({line.averaging for line in lines(comparison)})
+    lengths = sorted(
+        {
+            comparison.units.show_length(case.starts.averaging_mm)
+            for row in comparison.results
+            for case in row.cases
+        }
+    )
     if lengths:
         console.print(
-            f"First yield is judged from stress averaged over {', '.join(lengths)} of skin."
+            f"First yield is judged from stress averaged over {', '.join(lengths)}. What half "
+            "and double that length would do to it stands in the report."
         )
     for sentence in verdicts(comparison) + remarks(comparison):
         console.print(Text(f"• {sentence}"))

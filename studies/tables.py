@@ -53,7 +53,7 @@ HEADINGS = {
     "mass": "Mass",
     "weld": "Weld bead",
     "governs": "Weld that governs",
-    "averaging": "Averaged over",
+    "averaging": "Stress averaged over",
 }
 
 
@@ -77,10 +77,19 @@ def lines(comparison: Comparison) -> list[Line]:
                     mass=units.show_mass(row.mass_kg),
                     weld=units.show_length(row.weld_length_mm),
                     governs=governing_weld(comparison, row, index),
-                    averaging=units.show_length(case.starts.averaging_mm),
+                    averaging=_averaging(comparison, case),
                 )
             )
     return made
+
+
+def _averaging(comparison: Comparison, case: CaseResult) -> str:
+    """The length averaged over, and how the stress there hangs on it."""
+    length, starts = comparison.units.show_length(case.starts.averaging_mm), case.starts
+    half, double = (
+        f"{100 * change:+.0f} %" for change in (starts.half_change, starts.double_change)
+    )
+    return f"{length} ({half} over half, {double} over double)"
 
 
 def _change(comparison: Comparison, row: LayoutResult, index: int) -> str:
@@ -218,6 +227,8 @@ def csv_text(comparison: Comparison) -> str:
             f"mass ({units.mass})",
             f"weld bead ({length})",
             f"averaged over ({length})",
+            "stress there if averaged over half that length (%)",
+            "stress there if averaged over double that length (%)",
             "weld that governs",
             "failure",
         ]
@@ -227,7 +238,7 @@ def csv_text(comparison: Comparison) -> str:
             writer.writerow(_csv_row(comparison, row, index, case))
     for failure in comparison.failures:
         writer.writerow(
-            [guarded(failure.name), failure.baseline, *[""] * 15, guarded(failure.reason)]
+            [guarded(failure.name), failure.baseline, *[""] * 17, guarded(failure.reason)]
         )
     return stream.getvalue()
 
@@ -254,6 +265,8 @@ def _csv_row(
         units.mass_in(row.mass_kg),
         units.length_in(row.weld_length_mm),
         units.length_in(case.starts.averaging_mm),
+        100.0 * case.starts.half_change,
+        100.0 * case.starts.double_change,
         guarded(governing_weld(comparison, row, index)),
         "",
     ]

@@ -137,6 +137,7 @@ def _measured(size: int) -> Ours:
         "peak": peak_gb,
     }
     moved = tuple(one.displacement_mm[model.space.vertex_node] for one in solutions)
+    print({key: round(value, 2) for key, value in row.items()}, file=sys.stderr, flush=True)
     return Ours(row, model, moved)
 
 
@@ -153,6 +154,7 @@ def _compared(ours: Ours) -> dict[str, float]:
         began = time.perf_counter()
         theirs = _reference_moved(ours.model, grid, method)
         row[method] = time.perf_counter() - began
+        print(f"{row['unknowns']:,.0f} {method}: {row[method]:.1f} s", file=sys.stderr, flush=True)
         for mine, other in zip(ours.moved, theirs, strict=True):
             apart = float(np.abs(mine - other).max() / np.abs(other).max())
             row["apart"] = max(row["apart"], apart)

@@ -79,6 +79,17 @@ def test_a_ridge_right_through_is_averaged_over_the_ball(plate: Model) -> None:
     assert found.starts == found.shows
 
 
+def test_other_lengths_are_told(plate: Model) -> None:
+    """The ridge once more, summed over what of the smaller and the larger disc lies on the face."""
+    fading = _stress(plate, lambda x: _ridge(x) * (x[..., 2] / THICK) ** 3)
+    starts = strength(plate, fading).starts
+    x, y = np.meshgrid(np.arange(0.05, 60.0, 0.1), np.arange(0.05, 24.0, 0.1))
+    away = np.hypot(x - starts.point_mm[0], y - starts.point_mm[1])
+    for radius, share in ((THICK / 4, starts.over_half), (THICK, starts.over_double)):
+        by_hand = (100.0 - 10.0 * np.abs(x - 30.0))[away < radius].mean()
+        assert share * 355.0 == pytest.approx(by_hand, rel=0.02)
+
+
 def test_the_weaker_part_is_found(plate: Model) -> None:
     soft = modelled(plate.mesh, (Steel("soft", 100.0, 200.0),))
     stress = _stress(plate, lambda x: 71.0 + 0 * x[..., 0])

@@ -34,8 +34,8 @@ def case_result(
     """A case whose first yield comes at ``starts_n``."""
     return CaseResult(
         case=load,
-        starts=YieldPoint(starts_n, place.split(",")[0], place, point_mm, 3.0),
-        shows=YieldPoint(shows_n or 1.1 * starts_n, "tube", place, point_mm, 1.5),
+        starts=YieldPoint(starts_n, place.split(",")[0], place, point_mm, 3.0, 0.12, -0.09),
+        shows=YieldPoint(shows_n or 1.1 * starts_n, "tube", place, point_mm, 1.5, 0.05, -0.04),
         raw_peak_mpa=99.0,
         stiffness_n_per_mm=9.0e6,
         lift_offset_mm=25.4 if isinstance(load, WrapCase) else None,
