@@ -115,7 +115,7 @@ def pretended(
     lifted: bool = False,
 ) -> CaseResult:
     touch = SeatTouch(0.4, 20.0, (60.0, 0.0, 60.0), 4.0, 0.01)
-    point = YieldPoint(slide_n, "tube", "tube, front wall", (60.0, 0.0, 30.0), 3.0)
+    point = YieldPoint(slide_n, "tube", "tube, front wall", (60.0, 0.0, 30.0), 3.0, 0.1, -0.1)
     run = StiffRun(
         False,
         point,

@@ -58,7 +58,7 @@ def test_lines_show_loads_ratio_and_change(two: Comparison) -> None:
     assert (ribbed_crush.mass, ribbed_crush.weld, ribbed_crush.averaging) == (
         "4.00 kg",
         "759 mm",
-        "3.00 mm",
+        "3.00 mm (+12 % over half, -9 % over double)",
     )
     # 9.0e6 N/mm is 9000 kN/mm.
     assert ribbed_crush.stiffness == "9000 kN/mm"
