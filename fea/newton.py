@@ -13,7 +13,7 @@ from fea.errors import SolveError
 from fea.mesh import Floats
 from fea.plasticity import Plastic, Response, responded
 from fea.tangent import Frame
-from fea.tangent_cycle import solved_roughly, tangent_of, times_tangent
+from fea.tangent_cycle import Tangent, solved_roughly, tangent_of, times_tangent
 
 BALANCE_GOAL = 1e-3
 _MOST_ROUNDS = 14
@@ -76,6 +76,7 @@ def balanced(
     u = np.where(target.held, target.moved_mm, guess_mm)
     now = responded(frame.steel, before, u)
     previous, best = np.inf, np.inf
+    tangent: Tangent | None = None
     for count in range(_MOST_ROUNDS):
         left = (target.force_n - now.force_n) * free
         reaction = (now.force_n - target.force_n) * (1.0 - free)
@@ -88,9 +89,8 @@ def balanced(
         best = min(best, share)
         loose = min(_LOOSEST, max(0.5 * (share / previous) ** 2, 0.3 * goal / share))
         previous = share
-        step, rounds = solved_roughly(
-            tangent_of(frame, now, target.held), left, loose, _LINEAR_ROUNDS
-        )
+        tangent = tangent_of(frame, now, target.held, tangent)
+        step, rounds = solved_roughly(tangent, left, loose, _LINEAR_ROUNDS)
         linear += rounds
         u, now = _searched(frame, before, u, step, left, target.force_n)
     raise StalledError(

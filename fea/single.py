@@ -5,7 +5,9 @@ import numpy as np
 
 from fea.compiled import compiled, inlined
 from fea.kernels import Columns, Reals
-from fea.mesh import Ints
+from fea.mesh import Floats, Ints
+
+_CHUNKS = 64
 
 
 @inlined
@@ -87,3 +89,38 @@ def spread_from_vertices(node_ends: Ints, coarse: Reals, free: Reals, fine: Real
         a, b = node_ends[node]
         for d in range(3):
             fine[node, d] += free[node, d] * (coarse[a, d] + coarse[b, d]) / 2
+
+
+def dot(u: Reals, v: Reals) -> float:
+    """u · v of two (N, 3) vectors, summed by chunks: the same on any number of threads."""
+    partial = np.empty(_CHUNKS)
+    _dots(u, v, partial)
+    return float(partial.sum())
+
+
+@compiled
+def _dots(u: Reals, v: Reals, partial: Floats) -> None:
+    count = len(u)
+    for chunk in numba.prange(_CHUNKS):
+        total = 0.0
+        for row in range(chunk * count // _CHUNKS, (chunk + 1) * count // _CHUNKS):
+            total += u[row, 0] * v[row, 0] + u[row, 1] * v[row, 1] + u[row, 2] * v[row, 2]
+        partial[chunk] = total
+
+
+@compiled
+def turned(z: Reals, scale: float, beta: float, p: Floats) -> None:
+    """``p = scale · z + beta · p``: the next direction."""
+    for row in numba.prange(len(p)):
+        for d in range(3):
+            p[row, d] = scale * z[row, d] + beta * p[row, d]
+
+
+@compiled
+def walked(p: Floats, q: Floats, alpha: float, x: Floats, r: Floats, old: Floats) -> None:
+    """``old = r``, ``x += alpha · p`` and ``r −= alpha · q`` in one pass."""
+    for row in numba.prange(len(p)):
+        for d in range(3):
+            old[row, d] = r[row, d]
+            x[row, d] += alpha * p[row, d]
+            r[row, d] -= alpha * q[row, d]

@@ -4,7 +4,7 @@ As plastic flow softens shear in its own direction, the elastic cycle needs some
 rounds; building the cycle anew from each tangent costs about six rounds and wins.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -14,11 +14,14 @@ from scipy.sparse.linalg import SuperLU, splu
 from fea.mesh import Floats, Ints
 from fea.plasticity import Response
 from fea.single import (
+    dot,
     gathered_to_vertices,
     left_over,
     smoothing_step,
     spread_from_vertices,
     times,
+    turned,
+    walked,
 )
 from fea.tangent import Frame, Pattern, Singles, tangent_blocks
 
@@ -52,11 +55,19 @@ class Tangent:
     factor: SuperLU
 
 
-def tangent_of(frame: Frame, response: Response, held: NDArray[np.bool_]) -> Tangent:
-    """Assemble the tangent and build its cycle with ``held`` (N, 3) standing still."""
+def tangent_of(
+    frame: Frame, response: Response, held: NDArray[np.bool_], earlier: Tangent | None = None
+) -> Tangent:
+    """Assemble the tangent and build its cycle with ``held`` (N, 3) standing still.
+
+    The cluster problem of an ``earlier`` tangent with the same unknowns held still serves well
+    enough a Newton round later, and is dear to make.
+    """
     held_vertices = _held_vertices(frame, held)
     fine = _level(frame.fine, tangent_blocks(frame, frame.fine, response), held)
     middle = _level(frame.middle, tangent_blocks(frame, frame.middle, response), held_vertices)
+    if earlier is not None:
+        return replace(earlier, fine=fine, middle=middle)
     size = 3 * len(held_vertices)
     matrix = sp.bsr_array(
         (middle.blocks.astype(np.float64), middle.columns, middle.starts), shape=(size, size)
@@ -128,24 +139,20 @@ def solved_roughly(tangent: Tangent, right_n: Floats, goal: float, most: int) ->
     free = level.free.astype(np.float64)
     x, r, p = np.zeros_like(right_n), right_n * free, np.zeros_like(right_n)
     old, q = np.zeros_like(right_n), np.empty_like(right_n)
-    begin, rz = float(np.linalg.norm(r)), 1.0
+    begin, rz = dot(r, r) ** 0.5, 1.0
     for count in range(most):
-        size = float(np.linalg.norm(r))
+        size = dot(r, r) ** 0.5
         if size <= goal * begin:
             return x, count
-        z = _cycled(tangent, (r / size).astype(np.float32)).astype(np.float64) * size
-        rz_now = float(np.vdot(r, z))
-        beta = (rz_now - float(np.vdot(old, z))) / rz if count else 0.0
-        p *= beta
-        p += z
+        z = _cycled(tangent, (r / size).astype(np.float32))
+        rz_now = size * dot(r, z)
+        beta = (rz_now - size * dot(old, z)) / rz if count else 0.0
+        turned(z, size, beta, p)
         times(level.starts, level.columns, level.blocks, p, free, q)
-        curvature = float(np.vdot(p, q))
+        curvature = dot(p, q)
         if not curvature > 0.0:
-            return (x if count else z), count
-        alpha = rz_now / curvature
-        old[:] = r
-        x += alpha * p
-        r -= alpha * q
+            return (x if count else p), count
+        walked(p, q, rz_now / curvature, x, r, old)
         rz = rz_now
     return x, most
 
