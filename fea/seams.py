@@ -59,11 +59,12 @@ class SeamLoad:
 class Bodies:
     """The parts of a mesh gathered into bodies that are joined to one another.
 
-    of_part (p,) the body of each part; has_node (bodies, N) whether a node belongs to it
+    has_node (bodies, N) whether a node belongs to a body; edge_tets the tetrahedra of each body
+    that touch another one
     """
 
-    of_part: Ints
     has_node: NDArray[np.bool_]
+    edge_tets: tuple[Ints, ...]
 
 
 def bodies_of(model: Model, of_part: Ints) -> Bodies:
@@ -72,21 +73,23 @@ def bodies_of(model: Model, of_part: Ints) -> Bodies:
     body_of_tet = of_part[model.mesh.part_of_tet]
     for body in range(len(has_node)):
         has_node[body, model.space.tet_nodes[body_of_tet == body].ravel()] = True
-    return Bodies(of_part, has_node)
+    touching = (has_node.sum(axis=0) > 1)[model.space.tet_nodes].any(axis=1)
+    edge_tets = (np.flatnonzero(touching & (body_of_tet == b)) for b in range(len(has_node)))
+    return Bodies(has_node, tuple(edge_tets))
 
 
 def action_n(
     model: Model, bodies: Bodies, at_vertices_mpa: Floats, body: int, nodes: Ints
 ) -> Floats:
-    """(k, 3) force with which ``body`` acts on its neighbours at ``nodes`` (k,), in N.
+    """(k, 3) force with which ``body`` acts on its neighbours at shared ``nodes`` (k,), in N.
 
     at_vertices_mpa (m, 4, 6) is the stress at the tetrahedra's vertices. The sum over a body's
     elements of −∫ σ ∇N: minus what holds it in its deformed shape there.
     """
     chosen = np.zeros(len(model.space.nodes_mm), dtype=bool)
     chosen[nodes] = True
-    mine = bodies.of_part[model.mesh.part_of_tet] == body
-    tets = np.flatnonzero(mine & chosen[model.space.tet_nodes].any(axis=1))
+    tets = bodies.edge_tets[body]
+    tets = tets[chosen[model.space.tet_nodes[tets]].any(axis=1)]
     points, weights = tet_rule()
     stress = np.einsum("qv,mvc->mqc", points, at_vertices_mpa[tets])[..., _TENSOR]
     slopes = np.einsum("qak,mkj->mqaj", shape_slopes(points), model.gradients[tets])
