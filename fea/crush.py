@@ -38,6 +38,7 @@ _SETTLING_ROUNDS = 8
 _WRONG_SHARE = 0.01
 _FORCE_ERROR = 0.03
 _MOST_STEP_SHARE = 0.006
+_KNEE_STEP = 0.25
 _LEAST_STEP_SHARE = 1e-5
 _UNLOADED_SHARE = 0.9
 
@@ -145,7 +146,7 @@ def _march(run: _Run, travel_share: float, finer: float, points: list[_Point]) -
     now = points[-1]
     rate = now.found.displacement_mm / now.travel_mm
     stiffness = now.force_n / now.travel_mm
-    step = max(0.3 * now.travel_mm, 0.005 * end) / finer
+    step = max(_KNEE_STEP * now.travel_mm, 0.005 * end) / finer
     while now.travel_mm < end * (1.0 - 1e-9):
         travel = min(now.travel_mm + step, end)
         went = travel - now.travel_mm
@@ -167,6 +168,9 @@ def _march(run: _Run, travel_share: float, finer: float, points: list[_Point]) -
         stiffness = (reached.force_n - now.force_n) / went
         grow = np.sqrt(_FORCE_ERROR / finer / max(error_share, 1e-9))
         step = min(went * min(max(float(grow), 0.5), 1.8), _MOST_STEP_SHARE * height / finer)
+        if stiffness > 0.5 * points[0].force_n / points[0].travel_mm:
+            # Most marks lie on the knee that is still to come.
+            step = min(step, _KNEE_STEP * points[0].travel_mm / finer)
         now = reached
 
 
@@ -238,6 +242,7 @@ def _curve(
     everywhere = np.ones(len(skin.seen), dtype=bool)
     past = [reading.past for reading in readings]
     strain = [reading.strain for reading in readings]
+    ahead = [reading.ahead for reading in readings]
     starts = first(skin, past, force, travel, 0.0, skin.disc_mm2, True, everywhere)
     if starts is None:
         raise SolveError("the block never yielded", "ask for more travel")
@@ -247,8 +252,8 @@ def _curve(
         whole[skin.line_facet] = reading.through
         through_past.append(whole)
     through = first(skin, through_past, force, travel, 0.0, skin.disc_mm2, True, everywhere)
-    faint = first(skin, strain, force, travel, FAINT, PATCH_MM2, False, skin.seen)
-    plain = first(skin, strain, force, travel, PLAIN, PATCH_MM2, False, skin.seen)
+    faint = first(skin, ahead, force, travel, FAINT, PATCH_MM2, False, skin.seen)
+    plain = first(skin, ahead, force, travel, PLAIN, PATCH_MM2, False, skin.seen)
     largest = tuple(_largest(skin, value) for value in strain)
     top = int(np.argmax(force))
     valid, reason = _validity(travel, largest, starts, slender)
@@ -283,9 +288,12 @@ def _curve(
 
 
 def _zero(skin: Skin) -> Reading:
-    """Steel before any load: as far from yield as can be."""
-    count = len(skin.seen)
-    return Reading(np.zeros(count), np.full(count, -1.0), np.full(len(skin.lines), -1.0))
+    """Steel before any load: a whole yield strain short of yield."""
+    steel, count = skin.steel, len(skin.seen)
+    part = steel.model.mesh.part_of_tet[skin.steel.model.mesh.skin_tet]
+    e_mpa = np.array([one.e_mpa for one in steel.model.steels])
+    ahead = -steel.table.stress_mpa[part, 0] / e_mpa[part]
+    return Reading(np.zeros(count), ahead, np.full(count, -1.0), np.full(len(skin.lines), -1.0))
 
 
 def _largest(skin: Skin, strain: Floats) -> float:

@@ -42,10 +42,13 @@ class Skin:
 class Reading:
     """One step: plastic strain (f,), and how far past yield skin (f,) and lines (l,) are.
 
+    ahead (f,) is plastic strain too, but short of yield it is the negative strain still to go, so
+    that it can be followed between steps.
     Past yield is stress over yield less one before, and plastic strain over the yield strain after.
     """
 
     strain: Floats
+    ahead: Floats
     past: Floats
     through: Floats
 
@@ -110,9 +113,10 @@ def read(skin: Skin, response: Response) -> Reading:
     )
     behind = mesh.skin_tet
     strain = np.maximum(np.einsum("fq,fq->f", skin.weights, amount[behind]), 0.0)
+    ahead = np.einsum("fq,fq->f", skin.weights, (past * fresh / e_mpa)[behind])
     on_skin = np.einsum("fq,fq->f", skin.weights, past[behind])
     through = past.ravel()[skin.lines].min(axis=1) if len(skin.lines) else np.empty(0)
-    return Reading(strain, on_skin, through)
+    return Reading(strain, ahead, on_skin, through)
 
 
 def largest_patch_mm2(skin: Skin, hot: NDArray[np.bool_]) -> float:
