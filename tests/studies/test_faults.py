@@ -1,6 +1,13 @@
-"""What broken-off writes leave behind, and how many layouts are on their way at once."""
+"""Runs that are killed, find the disk full, or meet another run in the same folder."""
 
+import json
 import os
+import random
+import resource
+import signal
+import subprocess
+import sys
+import time
 from concurrent.futures import Executor, Future
 from pathlib import Path
 from typing import Any
@@ -15,6 +22,71 @@ from studies.results import LayoutResult
 from studies.runner import Elsewhere, Job, finished
 from studies.store import clear_half_done, keep_result, kept_result, whole_file
 from studies.study import read_study
+
+_RUN = [sys.executable, "-m", "studies.command", "compare"]
+
+
+def _started(study: Path, out: Path, **options: Any) -> "subprocess.Popen[str]":
+    return subprocess.Popen(
+        [*_RUN, str(study), "--out", str(out), "--no-pictures"],
+        stdout=subprocess.DEVNULL,
+        text=True,
+        **{"stderr": subprocess.DEVNULL, **options},
+    )
+
+
+def _table(out: Path) -> Any:
+    rows = json.loads((out / "tiny" / "comparison.json").read_text())["rows"]
+    return [{**row, "seconds": 0.0} for row in rows]
+
+
+@pytest.mark.long
+def test_a_run_killed_again_and_again_gives_the_same_table(tmp_path: Path) -> None:
+    study = tiny_study(tmp_path)
+    assert _started(study, tmp_path / "whole").wait(300) == 0
+    out, store = tmp_path / "killed", tmp_path / "killed" / "tiny" / "store"
+    chance = random.Random(7)
+    kept: dict[Path, int] = {}
+    for _ in range(5):
+        run = _started(study, out)
+        time.sleep(chance.uniform(1.0, 9.0))
+        run.send_signal(signal.SIGKILL)
+        run.wait()
+        for path, stamp in kept.items():
+            assert path.stat().st_mtime_ns == stamp, "a finished layout was computed again"
+        kept = {path: path.stat().st_mtime_ns for path in store.glob("*.json")}
+        for path in kept:
+            assert kept_result(store, path.stem) is not None
+    last = _started(study, out)
+    assert last.wait(300) == 0
+    assert _table(out) == _table(tmp_path / "whole")
+
+
+@pytest.mark.long
+def test_a_full_disk_is_one_line_and_a_rerun_with_room_finishes(tmp_path: Path) -> None:
+    study = tiny_study(tmp_path)
+
+    def no_room() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000))
+
+    run = _started(study, tmp_path, preexec_fn=no_room, stderr=subprocess.PIPE)
+    _, said = run.communicate(timeout=300)
+    assert run.returncode == 2
+    last = said.splitlines()[-1]
+    assert last.startswith("gussetry: ")
+    assert "make room" in last
+    assert "Traceback" not in said
+    assert _started(study, tmp_path).wait(300) == 0
+
+
+@pytest.mark.long
+def test_two_runs_in_one_folder(tmp_path: Path) -> None:
+    study = tiny_study(tmp_path)
+    runs = [_started(study, tmp_path / "both") for _ in range(2)]
+    assert [run.wait(400) for run in runs] == [0, 0]
+    assert _started(study, tmp_path / "one").wait(300) == 0
+    assert _table(tmp_path / "both") == _table(tmp_path / "one")
+    assert not list(tmp_path.rglob("*.part"))
 
 
 def test_a_write_that_is_broken_off_leaves_the_old_file(tmp_path: Path) -> None:
