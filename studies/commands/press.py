@@ -11,6 +11,9 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     add_study(parser)
     parser.add_argument("--layout", help="which layout goes into the press (the baseline)")
     add_run_options(parser)
+    parser.add_argument(
+        "--curve", action="store_true", help="crush it through its plateau too: takes minutes"
+    )
     parser.add_argument("--paper", choices=("A4", "Letter"), help="to print on (by the units)")
     parser.add_argument(
         "--yield-from-test",
@@ -28,6 +31,7 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
+    from studies.pressing.crush import crush_layout
     from studies.pressing.session import PressRequest, run_press
 
     return run_press(
@@ -40,7 +44,8 @@ def _run(options: argparse.Namespace) -> int:
             options.paper,
             options.book,
             options.yield_from_test,
-        )
+        ),
+        crush_layout if options.curve else None,
     )
 
 

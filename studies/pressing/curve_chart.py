@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from studies.lettering import DPI, INK, MARK, quiet, saved, wrapped
 from studies.pressing.gauge import Press
 from studies.pressing.prediction import MESH_SHARE, Prediction, scaled
-from studies.pressing.words import NAMES
+from studies.pressing.words import name_of
 from studies.units import OutputUnits
 
 _LINE, _BAND, _FIT, _POINT = "#2a6f7f", "#bcd6dc", "#8a5a62", "#e08a1e"
@@ -226,7 +226,7 @@ def _key(figure: Figure, axes: Axes, prediction: Prediction, units: OutputUnits)
     lines: list[str] = []
     for number, one in enumerate(prediction.thresholds, start=1):
         lines += [f"{number}: {units.show_force(one.force_n)}"]
-        lines += [*wrapped(NAMES[one.key], room, _KEY_POINTS)]
+        lines += [*wrapped(name_of(one.key, prediction.still_rising), room, _KEY_POINTS)]
     lines += ["", *wrapped(f"Steel: {prediction.yield_words}.", room, _KEY_POINTS)]
     if not prediction.travel_mm:
         note = "No press curve was computed: the line is elastic, up to first yield."

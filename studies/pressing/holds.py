@@ -7,7 +7,7 @@ import numpy as np
 
 from studies.pressing.gauge import Press
 from studies.pressing.prediction import RATED_TIMES, Prediction, Threshold
-from studies.pressing.words import LOOK, NAMES, WHERE_TO_LOOK
+from studies.pressing.words import LOOK, WHERE_TO_LOOK, name_of
 from studies.units import OutputUnits
 
 _END_SHARE = 0.95
@@ -95,7 +95,10 @@ def _wanted(prediction: Prediction, press: Press, rated_load_n: float) -> list[_
         below_n = prediction.band_n(starts.force_n)[0]
         wanted.append(_Wanted(0.5 * below_n, "half way to first yield", "read the travel", "near"))
         wanted.append(_Wanted(below_n, "just before first yield", "unload; nothing may stay"))
-    wanted += [_Wanted(one.force_n, NAMES[one.key], _look(one)) for one in prediction.thresholds]
+    wanted += [
+        _Wanted(one.force_n, name_of(one.key, prediction.still_rising), _look(one))
+        for one in prediction.thresholds
+    ]
     return wanted
 
 

@@ -12,6 +12,14 @@ NAMES: dict[ThresholdKey, str] = {
     "crush": "the most it carries",
 }
 
+STILL_RISING = "the computed curve ends, still rising"
+
+
+def name_of(key: ThresholdKey, still_rising: bool) -> str:
+    """What a load is called; a curve that still rises at its end has no highest load yet."""
+    return STILL_RISING if key == "crush" and still_rising else NAMES[key]
+
+
 LOOK: dict[ThresholdKey, str] = {
     "starts": "nothing to see yet",
     "shows": "fine cracks in the mill scale",

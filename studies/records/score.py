@@ -66,13 +66,18 @@ def measured(test: PressTest) -> tuple[Measured, ...]:
     pairs = (
         (SEEN, test.marks.seen_at, _visible(test.prediction), None),
         (SET, test.marks.set_at, test.prediction.threshold("permanent_set"), test.marks.no_set_at),
-        (CRUSH, test.marks.crushed_at, test.prediction.threshold("crush"), None),
+        (CRUSH, test.marks.crushed_at, _crush(test.prediction), None),
     )
     return tuple(
         _measured(test, name, mark, threshold, below)
         for name, mark, threshold, below in pairs
         if mark is not None and threshold is not None and test.gauge.force_n(mark) > 0.0
     )
+
+
+def _crush(prediction: Prediction) -> Threshold | None:
+    """The highest load, where the computed curve has one."""
+    return None if prediction.still_rising else prediction.threshold("crush")
 
 
 def _visible(prediction: Prediction) -> Threshold | None:

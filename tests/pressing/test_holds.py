@@ -118,6 +118,13 @@ def test_without_a_curve_travel_ends_at_first_yield() -> None:
     assert whys[-1] == "yielding expected to show (estimate)"
 
 
+def test_a_curve_that_still_rises_is_not_called_the_most_it_carries() -> None:
+    rising = replace(prediction(), still_rising=True)
+    whys = [why for hold in _plan(rising).holds for why in hold.why]
+    assert whys[-1] == "the computed curve ends, still rising"
+    assert "the most it carries" not in whys
+
+
 def test_thin_walls_are_told_first() -> None:
     elastic = replace(prediction(curve=False), limit_reason="thin walls may buckle first")
     assert _plan(elastic).warnings[0] == "Careful: thin walls may buckle first."

@@ -99,6 +99,11 @@ def test_the_elastic_estimate_of_showing_is_set_against_what_was_seen() -> None:
     assert fit.times == pytest.approx(1.1)
 
 
+def test_a_curve_that_still_rises_predicts_no_highest_load() -> None:
+    rising = replace(prediction(), still_rising=True)
+    assert measured(marked(press_test(predicted=rising), crushed_at=704e3)) == ()
+
+
 def test_set_lies_between_the_two_readings_that_caught_it() -> None:
     test = marked(press_test(predicted=prediction()), no_set_at=600e3, set_at=700e3)
     (load,) = measured(test)

@@ -1,0 +1,62 @@
+"""Crush a layout as the shop's press would: from its block to the curve and the yielded skin."""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.crush import crushed
+from fea.curve import Crushed
+from fea.mesh import TaggedMesh
+from fea.model import modelled
+from fea.platens import Press as Platens
+from geometry.amounts import steels_of
+from geometry.block import Block, Layout
+from geometry.mesher import SETTINGS, Setting, meshed
+from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.walls import walls_of
+from studies.loads import CrushCase
+
+_PIN_CLEARANCE = 1.1
+"""The hole that the pin goes through below, over the pin's diameter (common practice, no source)"""
+
+
+def crush_layout(
+    layout: Layout, case: CrushCase, setting: Setting, say: Callable[[str], None]
+) -> tuple[TaggedMesh, Crushed]:
+    """Press a layout between full platens, the pin through a hole in the one below.
+
+    Raises MeshError or SolveError when it cannot be meshed or pressed.
+    """
+    block = layout.block
+    say("meshing")
+    mesh = meshed(block, SETTINGS[setting])
+    model = modelled(mesh, steels_of(block, mesh))
+    hole_mm = _PIN_CLEARANCE * block.pin.diameter_mm if block.pin else 0.0
+    press = Platens(UNDERSIDE, UPPERSIDE, hole_mm=hole_mm, sticking=case.friction)
+    say("crushing it step by step")
+    return mesh, crushed(model, press, visible_skin(block, mesh), slender=slender_words(block))
+
+
+def visible_skin(block: Block, mesh: TaggedMesh) -> NDArray[np.bool_]:
+    """(f,) the skin that can be looked at: not under a platen, not within the tube's outline."""
+    tube, middle = block.tube, mesh.points_mm[mesh.skin_facets].mean(axis=1)
+    seen = (np.abs(middle[:, 0]) > (tube.length_mm - tube.wall_mm) / 2.0) | (
+        np.abs(middle[:, 1]) > (tube.width_mm - tube.wall_mm) / 2.0
+    )
+    for seat in (UNDERSIDE, UPPERSIDE):
+        seen[mesh.facets_of(seat)] = False
+    found: NDArray[np.bool_] = seen
+    return found
+
+
+def slender_words(block: Block) -> str:
+    """Which wall is most past its limit and may buckle; empty where all are stocky."""
+    slender = [wall for wall in walls_of(block) if wall.slender]
+    if not slender:
+        return ""
+    worst = max(slender, key=lambda wall: wall.slenderness / wall.limit)
+    return (
+        f"{worst.name} is {worst.slenderness:.0f} times as wide as thick and may buckle once it "
+        f"yields (limit {worst.limit:.0f})"
+    )
