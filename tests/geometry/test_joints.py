@@ -16,7 +16,7 @@ from fea.solver import solved
 from geometry.amounts import steels_of
 from geometry.block import Block, Plate, Rib, Tube, Welds
 from geometry.joints import Joints, joints_of
-from geometry.mesher import SETTINGS, MeshSizes, meshed
+from geometry.mesher import MeshSizes, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.weld_lines import WeldLine
 from geometry.welds import weld_lengths_mm
@@ -182,16 +182,3 @@ def test_a_tall_stub_between_thick_plates_is_the_handbook_line() -> None:
         assert pull[middle] == pytest.approx(
             -LOAD / perimeter - LOAD * e * x[middle] / inertia, rel=0.05
         )
-
-
-@pytest.mark.long
-@pytest.mark.parametrize("pattern", ["plain", "mid-wall"])
-def test_refining_the_mesh_hardly_moves_what_crosses_a_line(pattern: str) -> None:
-    coarse, fine = (_case(patterned(pattern), sizes=SETTINGS[name]) for name in ("quick", "normal"))
-    for line in coarse.joints.plan.lines:
-        one, other = (
-            evened(case.values[line.name], line.spacing_mm, line.closed, 30.0)[:, :3]
-            for case in (coarse, fine)
-        )
-        size = np.linalg.norm(other, axis=1).max()
-        assert np.linalg.norm(one - other, axis=1).max() < 0.05 * size + 2.0, line.name
