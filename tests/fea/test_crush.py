@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from blocks import patterned
 
 from fea.bearing import Patch
 from fea.crush import SET_SHARE, crushed
@@ -11,6 +12,9 @@ from fea.hardening import bilinear
 from fea.model import Model, modelled
 from fea.platens import Press
 from fea.steel import Steel
+from geometry.amounts import steels_of
+from geometry.mesher import MeshSizes, meshed
+from geometry.skin import UNDERSIDE, UPPERSIDE
 from studies.published.bodies import brick, near
 
 STEEL = Steel("S355", 355.0, 490.0)
@@ -124,3 +128,21 @@ def test_press_that_misses_is_refused() -> None:
         crushed(model, Press("below", "above", hole_mm=100.0), seen)
     with pytest.raises(SolveError, match="travel"):
         crushed(model, Press("below", "above"), seen, travel_share=1e-4)
+
+
+@pytest.mark.long
+def test_half_the_steps_give_the_same_curve_of_a_block() -> None:
+    """Both curves of a welded block on its platens, where the one with fewer steps was computed."""
+    block = patterned("plain")
+    mesh = meshed(block, MeshSizes(1.1, 1.5))
+    model = modelled(mesh, steels_of(block, mesh))
+    seen = np.ones(len(mesh.skin_facets), dtype=bool)
+    for face in (UNDERSIDE, UPPERSIDE):
+        seen[mesh.facets_of(face)] = False
+    press = Press(UNDERSIDE, UPPERSIDE, hole_mm=20.0)
+    few, many = (crushed(model, press, seen, finer=finer).curve for finer in (1.0, 2.0))
+    assert many.effort.steps > 1.4 * few.effort.steps
+    for travel, force in zip(few.travel_mm, few.force_n, strict=True):
+        assert many.force_at_n(travel) == pytest.approx(force, rel=5e-3)
+    for name in ("starts", "through", "plain", "permanent_set", "crush"):
+        assert getattr(many, name).force_n == pytest.approx(getattr(few, name).force_n, rel=0.01)
