@@ -195,13 +195,13 @@ def _permanent_set(run: _Run, points: list[_Point], wanted_mm: float) -> Mark | 
     after = next((i for i, value in enumerate(guess) if value >= wanted_mm), None)
     if after is None or after == 0:
         return None
-    at = {i: _set_mm(run, points[i], stiffness) for i in (after - 1, after)}
+    at = {i: _set_mm(run, points[i], points[0]) for i in (after - 1, after)}
     while at[after] < wanted_mm and after + 1 < len(points):
         after += 1
-        at[after] = _set_mm(run, points[after], stiffness)
+        at[after] = _set_mm(run, points[after], points[0])
     while at[after - 1] > wanted_mm and after > 1:
         after -= 1
-        at[after - 1] = _set_mm(run, points[after - 1], stiffness)
+        at[after - 1] = _set_mm(run, points[after - 1], points[0])
     low, high = at[after - 1], at[after]
     if not low <= wanted_mm <= high:
         return None
@@ -213,14 +213,17 @@ def _permanent_set(run: _Run, points: list[_Point], wanted_mm: float) -> Mark | 
     )
 
 
-def _set_mm(run: _Run, point: _Point, stiffness: float) -> float:
+def _set_mm(run: _Run, point: _Point, elastic: _Point) -> float:
     """Travel left when the ram is drawn back: computed to a tenth of the load, then straight on."""
     if not point.found.response.plastic.amount.any():
         return 0.0
-    travel = point.travel_mm - _UNLOADED_SHARE * point.force_n / stiffness
+    back = _UNLOADED_SHARE * point.force_n / elastic.force_n
+    travel = point.travel_mm - back * elastic.travel_mm
     start = point.found.displacement_mm
+    # At the yield surface rounding decides what flows: the elastic pattern is the better guide.
+    guess = start - back * elastic.found.displacement_mm
     aim = target(run.on, point.touching, travel, start)
-    found = run.balanced(run.frame, point.found.response.plastic, start, None, aim)
+    found = run.balanced(run.frame, point.found.response.plastic, start, guess, aim)
     force = load_n(run.on, found)
     return travel - force * (point.travel_mm - travel) / (point.force_n - force)
 

@@ -201,7 +201,7 @@ def _return_map(
             flow = 0.0
             theta = 1.0
             loss = 0.0
-            if trial > level:
+            if trial > level * (1.0 + 1e-12):
                 while True:
                     rise = rises[part, segment]
                     base = levels[part, segment] + rise * (p - knots[part, segment])
