@@ -30,7 +30,7 @@ def compared(
     """
     store, fields = folder / "store", folder / "fields"
     made_ready(folder, store, fields)
-    keys = [result_key(one, study.loads, study.setting) for one in study.layouts]
+    keys = [result_key(one, study.loads, study.setting, study.accuracy) for one in study.layouts]
     rows: dict[str, Row] = {}
     jobs: dict[str, Job] = {}
     for number, (layout, key) in enumerate(zip(study.layouts, keys, strict=True), start=1):
@@ -43,7 +43,16 @@ def compared(
         else:
             stem = f"{number:02d}-{slug(layout.name)}-{key[:8]}"
             meshes = None if fresh else folder / MESHES
-            jobs[key] = Job(layout.name, layout, study.loads, study.setting, stem, fields, meshes)
+            jobs[key] = Job(
+                layout.name,
+                layout,
+                study.loads,
+                study.setting,
+                stem,
+                fields,
+                meshes,
+                study.accuracy,
+            )
     key_of = {job.name: key for key, job in jobs.items()}
     for job, row in finished(list(jobs.values()), heard, elsewhere):
         rows[key_of[job.name]] = row
@@ -56,6 +65,7 @@ def compared(
         title=study.title,
         units=study.units,
         setting=study.setting,
+        accuracy=study.accuracy,
         rated_load_n=study.rated_load_n,
         loads=study.loads,
         rows=tuple(

@@ -13,6 +13,7 @@ from pydantic import (
 )
 
 from fea.errors import InputError
+from studies.bands import accuracy_share
 from studies.units import Kind, parsed
 
 
@@ -63,7 +64,15 @@ Name = Annotated[
 ]
 Pair = Annotated[tuple[Length, Length], Field(strict=False)]
 Sizes = Annotated[tuple[Size, Size], Field(strict=False)]
+Accuracy = Annotated[float, BeforeValidator(lambda value: _accuracy(value))]
 Demand = Annotated[float, Field(gt=0.0, le=1000.0, allow_inf_nan=False)]
+
+
+def _accuracy(value: Any) -> float:
+    try:
+        return accuracy_share(value)
+    except InputError as error:
+        raise ValueError(error.problem, error.remedy) from error
 
 
 def _leg(value: Any) -> float:

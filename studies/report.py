@@ -9,6 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from PIL import Image
 
 from fea.yielding import BALL_SHARE, DISC_SHARE
+from studies.bands_words import accuracy_remarks, band_gloss
 from studies.cautions import CAUTIONS
 from studies.clamping.section import clamp_section
 from studies.hand_table import hand_section
@@ -71,7 +72,8 @@ def write_report(
         verdicts=verdicts(comparison),
         loads=[(load.name, load_sentence(load, comparison.units)) for load in comparison.loads],
         shortfalls=shortfalls(comparison),
-        remarks=load_remarks(comparison),
+        remarks=[*accuracy_remarks(comparison), *load_remarks(comparison)],
+        band_gloss=band_gloss(),
         figures=[embedded(one, folder) for one in figures if one.file_name != WELD_PLAN],
         missing=missing,
         cautions=CAUTIONS,

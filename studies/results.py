@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fea.errors import InputError
 from fea.seams import SeamLoad
 from geometry.weld_lines import WeldPlan
+from studies.bands import Bands
 from studies.clamping.u_bolts import ClampFinding
 from studies.hand import HandCheck
 from studies.loads import LoadCase
@@ -23,7 +24,8 @@ class CaseResult:
     raw_peak_mpa is the highest stress anywhere under the case's load: it grows with every
     refinement and is given only as what it is. lift_offset_mm is the offset, in the load's own
     direction, at which a soft seat starts to lift. stiffness_n_per_mm is load over the approach of
-    the two seats (mean movement of the top face against the bottom one). weld_loads is what
+    the two seats (mean movement of the top face against the bottom one). bands say how far finer
+    meshes may still move these figures. weld_loads is what
     crosses each line of the layout's weld plan at the load demanded. clamp is there for a load
     on the clamped block: then first yield is the load on top of the U-bolts' clamp. stiff is there
     when the study asks for stiff seats, too. field_file is empty where stress and movement were
@@ -35,6 +37,7 @@ class CaseResult:
     shows: YieldPoint
     raw_peak_mpa: float
     stiffness_n_per_mm: float
+    bands: Bands
     lift_offset_mm: float | None
     residual: float
     iterations: int
@@ -89,6 +92,7 @@ class Comparison:
     loads: tuple[LoadCase, ...]
     rows: tuple[LayoutResult | LayoutFailure, ...]
     weld_rules: WeldRules = USUAL_RULES
+    accuracy: float | None = None
 
     @property
     def results(self) -> tuple[LayoutResult, ...]:

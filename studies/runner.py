@@ -55,7 +55,7 @@ class Job:
     """All that one layout needs, sent whole to whichever process takes it.
 
     ``fields`` is the folder for its fields, none if they are not wanted; ``meshes`` that of kept
-    meshes, none if they are not to be used.
+    meshes, none if they are not to be used; ``accuracy`` how closely first yield must be known.
     """
 
     name: str
@@ -65,6 +65,7 @@ class Job:
     file_stem: str
     fields: Path | None = None
     meshes: Path | None = None
+    accuracy: float | None = None
     threads: int = 1
     messages: Any = None
 
@@ -118,7 +119,14 @@ def computed(job: Job) -> Row:
 
     try:
         return layout_result(
-            job.layout, job.loads, job.setting, job.fields, job.file_stem, say, job.meshes
+            job.layout,
+            job.loads,
+            job.setting,
+            job.fields,
+            job.file_stem,
+            say,
+            job.meshes,
+            job.accuracy,
         )
     except GussetryError as error:
         return _failure(job, str(error))

@@ -9,6 +9,7 @@ from geometry.stock import TubeStandard
 from studies.clamping.table import ClampTable
 from studies.pressing.table import PressTable
 from studies.quantities import (
+    Accuracy,
     Angle,
     Demand,
     Density,
@@ -188,6 +189,7 @@ class StudyTable(Table):
     rated_load: Load
     demand: Demand
     mesh: Setting = "normal"
+    accuracy: Accuracy | None = None
     seats: Literal["soft", "both"] = "soft"
     units: UnitsTable = UnitsTable()
     steel: Steels

@@ -36,6 +36,7 @@ def run_comparison(
     pictures: bool,
     seats: str | None = None,
     elsewhere: Elsewhere | None = None,
+    accuracy: float | None = None,
 ) -> int:
     """Compute, show and write a study; 0 when every layout came out, else 1."""
     study = read_study(path)
@@ -43,6 +44,8 @@ def run_comparison(
         study = replace(study, setting=setting)
     if seats:
         study = replace(study, loads=with_stiff_seats(study.loads, seats == "both"))
+    if accuracy:
+        study = replace(study, accuracy=accuracy)
     folder = out / study.slug
     try:
         comparison = _computed(study, folder, fresh, elsewhere)

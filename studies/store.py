@@ -32,12 +32,18 @@ _OLDEST_WRITE_SECONDS = 600.0
 _RESULT = TypeAdapter(LayoutResult)
 
 
-def result_key(layout: Layout, loads: tuple[LoadCase, ...], setting: Setting) -> str:
+def result_key(
+    layout: Layout,
+    loads: tuple[LoadCase, ...],
+    setting: Setting,
+    accuracy: float | None = None,
+) -> str:
     """What a layout's result is kept under."""
     said = {
         "block": asdict(layout.block),
         "loads": [{"kind": type(load).__name__, **asdict(load)} for load in loads],
         "setting": setting,
+        "accuracy": accuracy,
         "numerics": numerics(),
     }
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:32]

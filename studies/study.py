@@ -58,6 +58,7 @@ class Study:
     rated_load_n: float
     units: OutputUnits
     setting: Setting
+    accuracy: float | None
     shop: Shop
     press: Press | None = None
     weld_rules: WeldRules = USUAL_RULES
@@ -92,6 +93,7 @@ def study_from(table: StudyTable, path: Path) -> Study:
         rated_load_n=table.rated_load,
         units=units,
         setting=table.mesh,
+        accuracy=table.accuracy,
         shop=checked_shop(
             reader, table.shop, table.axle, table.ubolt, table.shelf, table.tube.wall
         ),

@@ -7,6 +7,7 @@ import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from studies.bands_words import accuracy_remarks, band_gloss
 from studies.cautions import CAUTIONS
 from studies.clamping.section import clamp_csv, clamp_remarks
 from studies.hand_table import hand_csv, hand_remarks
@@ -17,9 +18,6 @@ from studies.spreadsheets import guarded
 from studies.store import write_whole
 from studies.walls_table import wall_remarks, walls_csv
 from studies.welding.words import governing_weld, weld_shortfalls, welds_csv
-
-LEVEL_SHARE = 0.04
-"""Layouts whose first-yield loads differ by less than refining the mesh once moves them."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +70,10 @@ def lines(comparison: Comparison) -> list[Line]:
                     meets=case.ratio >= 1.0,
                     change=_change(comparison, row, index),
                     where=case.starts.place,
-                    shows=units.show_force(case.shows.load_n),
-                    stiffness=units.show_stiffness(case.stiffness_n_per_mm),
+                    shows=_banded(units.show_force(case.shows.load_n), case.bands.shows),
+                    stiffness=_banded(
+                        units.show_stiffness(case.stiffness_n_per_mm), case.bands.stiffness
+                    ),
                     mass=units.show_mass(row.mass_kg),
                     weld=units.show_length(row.weld_length_mm),
                     governs=governing_weld(comparison, row, index),
@@ -81,6 +81,11 @@ def lines(comparison: Comparison) -> list[Line]:
                 )
             )
     return made
+
+
+def _banded(shown: str, share: float) -> str:
+    """A figure with the half width of its error band, never rounded down."""
+    return f"{shown} ± {math.ceil(100.0 * share - 1e-6):d} %"
 
 
 def _averaging(comparison: Comparison, case: CaseResult) -> str:
@@ -136,12 +141,14 @@ def _verdict(comparison: Comparison, index: int) -> str:
     def load_n(row: LayoutResult) -> float:
         return row.cases[index].starts.load_n
 
+    def highest_n(row: LayoutResult) -> float:
+        return load_n(row) * (1.0 + row.cases[index].bands.starts)
+
     strongest = max(comparison.results, key=load_n)
+    lowest_n = load_n(strongest) * (1.0 - strongest.cases[index].bands.starts)
     for_mass = max(comparison.results, key=lambda row: load_n(row) / row.mass_kg)
     level = [
-        row.name
-        for row in comparison.results
-        if row is not strongest and load_n(row) > (1.0 - LEVEL_SHARE) * load_n(strongest)
+        row.name for row in comparison.results if row is not strongest and highest_n(row) > lowest_n
     ]
     if load_n(strongest) == 0.0:
         return (
@@ -172,7 +179,7 @@ def load_remarks(comparison: Comparison) -> list[str]:
 
 def remarks(comparison: Comparison) -> list[str]:
     """What is worth knowing of each load, once, and of each layout that could not be computed."""
-    return load_remarks(comparison) + [
+    return [*accuracy_remarks(comparison), band_gloss(), *load_remarks(comparison)] + [
         f"{failure.name} could not be computed: {failure.reason}."
         for failure in comparison.failures
     ]
@@ -221,9 +228,12 @@ def csv_text(comparison: Comparison) -> str:
             "change against baseline (%)",
             "part",
             "place",
+            "first yield, error band from the mesh (± %)",
             f"expected to show ({force})",
+            "expected to show, error band from the mesh (± %)",
             f"raw peak at the case's load ({units.stress}; grows with refinement, not judged)",
             f"stiffness ({force}/{length})",
+            "stiffness, error band from the mesh (± %)",
             f"mass ({units.mass})",
             f"weld bead ({length})",
             f"averaged over ({length})",
@@ -238,7 +248,7 @@ def csv_text(comparison: Comparison) -> str:
             writer.writerow(_csv_row(comparison, row, index, case))
     for failure in comparison.failures:
         writer.writerow(
-            [guarded(failure.name), failure.baseline, *[""] * 17, guarded(failure.reason)]
+            [guarded(failure.name), failure.baseline, *[""] * 20, guarded(failure.reason)]
         )
     return stream.getvalue()
 
@@ -259,9 +269,12 @@ def _csv_row(
         "" if (change := _change_percent(comparison, row, index)) is None else change,
         guarded(case.starts.part),
         guarded(case.starts.place),
+        100.0 * case.bands.starts,
         units.force_in(case.shows.load_n),
+        100.0 * case.bands.shows,
         units.stress_in(case.raw_peak_mpa),
         units.force_in(case.stiffness_n_per_mm) / per_length,
+        100.0 * case.bands.stiffness,
         units.mass_in(row.mass_kg),
         units.length_in(row.weld_length_mm),
         units.length_in(case.starts.averaging_mm),

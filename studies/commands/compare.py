@@ -12,12 +12,18 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--seats", choices=("soft", "both"), help="instead of the file's; both is slower"
     )
+    parser.add_argument(
+        "--accuracy",
+        metavar="PERCENT",
+        help='refine the mesh until first yield is known so closely, such as "3 %%"',
+    )
     add_dask(parser)
     parser.add_argument("--no-pictures", action="store_true", help="numbers only")
 
 
 def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
+    from studies.bands import accuracy_share
     from studies.session import run_comparison
 
     with elsewhere(options) as found:
@@ -29,6 +35,7 @@ def _run(options: argparse.Namespace) -> int:
             not options.no_pictures,
             options.seats,
             found,
+            accuracy_share(options.accuracy) if options.accuracy else None,
         )
 
 

@@ -50,7 +50,9 @@ def shelved(study: Study, folder: Path) -> tuple[Shelved, ...]:
 
 def _kept(study: Study, layout: Layout, folder: Path) -> LayoutResult | None:
     for setting in (study.setting, *_SETTINGS):
-        result = kept_result(folder / "store", result_key(layout, study.loads, setting))
+        result = kept_result(
+            folder / "store", result_key(layout, study.loads, setting, study.accuracy)
+        )
         if result is not None:
             return result
     return None

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from studies.bands import LEVEL_SHARE
 from studies.cautions import CAUTIONS
 from studies.pictures import Figure
 from studies.report import embedded
@@ -11,7 +12,6 @@ from studies.store import write_whole
 from studies.sweeps.chart import draw_sweep_chart
 from studies.sweeps.found import Sweep
 from studies.sweeps.table import BEST, headings, legend, reasons, sweep_lines, sweep_verdicts
-from studies.tables import LEVEL_SHARE
 
 
 def sweep_figure(sweep: Sweep, folder: Path) -> Figure | None:

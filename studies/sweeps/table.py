@@ -6,11 +6,12 @@ import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from studies.bands import LEVEL_SHARE
 from studies.cautions import CAUTIONS
 from studies.spreadsheets import guarded
 from studies.store import write_whole
 from studies.sweeps.found import FoundDesign, Sweep
-from studies.tables import LEVEL_SHARE, escaped
+from studies.tables import escaped
 
 BEST = "★"
 

@@ -7,6 +7,7 @@ import numpy as np
 from fea.model import Model, modelled
 from fea.steel import Steel
 from geometry.weld_lines import WeldPlan
+from studies.bands import Bands
 from studies.fields import write_field
 from studies.hand import HandCheck
 from studies.loads import CrushCase, LoadCase, WrapCase
@@ -38,6 +39,7 @@ def case_result(
         shows=YieldPoint(shows_n or 1.1 * starts_n, "tube", place, point_mm, 1.5, 0.05, -0.04),
         raw_peak_mpa=99.0,
         stiffness_n_per_mm=9.0e6,
+        bands=Bands(0.03, 0.04, 0.01, (1000, 3000)),
         lift_offset_mm=25.4 if isinstance(load, WrapCase) else None,
         residual=1e-10,
         iterations=17,

@@ -1,0 +1,52 @@
+"""How far finer meshes may still move a figure, told from its values on two meshes.
+
+A band is SPREAD times what the figure changed between the two, but never narrower than its floor:
+local averages scatter a little from mesh to mesh, so two meshes may agree by chance.
+"""
+
+import re
+from dataclasses import dataclass
+
+from fea.errors import InputError
+
+SPREAD = 1.5
+YIELD_FLOOR = 0.025
+STIFFNESS_FLOOR = 0.01
+
+LEVEL_SHARE = 2.0 * YIELD_FLOOR
+"""Loads closer than two bands at their narrowest cannot be told apart."""
+
+CLOSEST, LOOSEST = 0.01, 0.2
+"""Accuracies that may be asked for."""
+
+
+@dataclass(frozen=True)
+class Bands:
+    """Half widths of a load case's error bands from the mesh, as shares of its figures.
+
+    unknowns of the coarser and of the finer of the two meshes they come from; met is whether
+    both yield loads are known as closely as was asked, None when nothing was asked.
+    """
+
+    starts: float
+    shows: float
+    stiffness: float
+    unknowns: tuple[int, int]
+    met: bool | None = None
+
+
+def band(coarse: float, fine: float, floor: float) -> float:
+    """Half width of a figure's band, as a share of ``fine``, from its values on two meshes."""
+    return max(floor, SPREAD * abs(coarse / fine - 1.0))
+
+
+def accuracy_share(value: object) -> float:
+    """An accuracy as its user writes it, "3 %" or "3%", as a share; raises InputError."""
+    found = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*%\s*", str(value))
+    share = float(found[1].replace(",", ".")) / 100.0 if found else 0.0
+    if not CLOSEST <= share <= LOOSEST:
+        raise InputError(
+            f"{str(value)!r} is no accuracy we can aim for",
+            f'give {CLOSEST:.0%} to {LOOSEST:.0%}, such as "3 %"',
+        )
+    return share

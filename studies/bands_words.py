@@ -1,0 +1,32 @@
+"""Error bands in words."""
+
+import math
+
+from studies.bands import SPREAD
+from studies.results import Comparison
+
+
+def band_gloss() -> str:
+    """What the ± beside a figure means, once."""
+    return (
+        f"± is how far finer meshes may still move a figure: {SPREAD:g} times what it changed "
+        "between two meshes, and never less than what such figures scatter. Steel, welds and "
+        "sizes that differ from the drawing come on top."
+    )
+
+
+def accuracy_remarks(comparison: Comparison) -> list[str]:
+    """Which figures could not be told as closely as was asked."""
+    if comparison.accuracy is None:
+        return []
+    missed = [
+        f"{row.name} under {case.case.name} "
+        f"(± {math.ceil(100.0 * max(case.bands.starts, case.bands.shows)):d} %)"
+        for row in comparison.results
+        for case in row.cases
+        if case.bands.met is False
+    ]
+    wanted = f"{100.0 * comparison.accuracy:g} %"
+    if not missed:
+        return [f"Every yield load is known to within the ± {wanted} asked for."]
+    return [f"± {wanted} was asked for and could not be reached: {'; '.join(missed)}."]

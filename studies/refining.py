@@ -1,0 +1,128 @@
+"""A layout solved on two meshes, and on finer ones where its figures are not known well enough.
+
+Elements of the coarser mesh are 1 / COARSER as large. Where a band is wider than asked for, the
+places that govern get finer elements, and the last two meshes give the band.
+"""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from fea.model import Model, modelled
+from geometry.amounts import steels_of
+from geometry.block import Block
+from geometry.mesher import MeshSizes, Spot
+from studies.bands import STIFFNESS_FLOOR, YIELD_FLOOR, Bands, band
+from studies.loads import LoadCase
+from studies.mesh_store import stored_mesh
+from studies.states import CaseState, Progress, states_on
+
+COARSER = 0.7
+_MOST_ROUNDS = 3
+_MOST_UNKNOWNS = 1_500_000
+_SPOT_SHARE = 0.5
+_FINER = 1.5
+_REACH = 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """The finest mesh solved, what was found on it, and how well each figure is known."""
+
+    model: Model
+    states: tuple[CaseState, ...]
+    bands: tuple[Bands, ...]
+
+
+def refined(
+    block: Block,
+    loads: tuple[LoadCase, ...],
+    sizes: MeshSizes,
+    meshes: Path | None,
+    accuracy: float | None,
+    say: Progress,
+) -> Run:
+    """Solve on two meshes and, if ``accuracy`` (a share) is asked for, on finer ones.
+
+    Raises MeshError or SolveError.
+    """
+
+    def on(those: MeshSizes, which: str) -> tuple[Model, tuple[CaseState, ...]]:
+        say(f"meshing{which}")
+        mesh = stored_mesh(block, those, meshes)
+        say(f"assembling{which}")
+        model = modelled(mesh, steels_of(block, mesh))
+        return model, states_on(model, block, loads, lambda what: say(f"{what}{which}"))
+
+    model, states = on(sizes.refined(COARSER), ", coarser mesh")
+    coarse, unknowns = _figures(states), model.space.unknowns
+    model, states = on(sizes, "")
+    bands = tuple(
+        Bands(
+            starts=band(before[0], now[0], YIELD_FLOOR),
+            shows=band(before[1], now[1], YIELD_FLOOR),
+            stiffness=band(before[2], now[2], STIFFNESS_FLOOR),
+            unknowns=(unknowns, model.space.unknowns),
+        )
+        for before, now in zip(coarse, _figures(states), strict=True)
+    )
+    if accuracy is None:
+        return Run(model, states, bands)
+    for number in range(1, _MOST_ROUNDS + 1):
+        if _widest(bands) <= accuracy or model.space.unknowns > _MOST_UNKNOWNS:
+            break
+        finer = _FINER**number
+        sizes = sizes.finer_at(_spots(states, bands, accuracy, finer))
+        coarse, unknowns = _figures(states), model.space.unknowns
+        model, states = on(sizes, f", refinement {number}")
+        bands = tuple(
+            _narrowed(one, before, now, accuracy, finer, (unknowns, model.space.unknowns))
+            for one, before, now in zip(bands, coarse, _figures(states), strict=True)
+        )
+    met = tuple(replace(one, met=max(one.starts, one.shows) <= accuracy) for one in bands)
+    return Run(model, states, met)
+
+
+def _figures(states: tuple[CaseState, ...]) -> list[tuple[float, float, float]]:
+    """First-yield load, load at which yielding shows, and stiffness of each case."""
+    return [
+        (
+            state.case.load_n / state.found.starts.utilisation,
+            state.case.load_n / state.found.shows.utilisation,
+            state.stiffness_n_per_mm,
+        )
+        for state in states
+    ]
+
+
+def _narrowed(
+    old: Bands,
+    before: tuple[float, float, float],
+    now: tuple[float, float, float],
+    accuracy: float,
+    finer: float,
+    unknowns: tuple[int, int],
+) -> Bands:
+    """Bands after a refinement; a figure whose place was fine enough already keeps its band."""
+    shares = []
+    for share, a, b in zip((old.starts, old.shows), before, now, strict=False):
+        refined_here = share > accuracy
+        shares.append(band(a, b, YIELD_FLOOR / finer if refined_here else share))
+    stiffness = band(before[2], now[2], old.stiffness)
+    return Bands(shares[0], shares[1], stiffness, unknowns)
+
+
+def _widest(bands: tuple[Bands, ...]) -> float:
+    return max(max(one.starts, one.shows) for one in bands)
+
+
+def _spots(
+    states: tuple[CaseState, ...], bands: tuple[Bands, ...], accuracy: float, finer: float
+) -> tuple[Spot, ...]:
+    """Finer elements at each place that governs a load not known closely enough."""
+    spots = []
+    for state, one in zip(states, bands, strict=True):
+        for found, share in ((state.found.starts, one.starts), (state.found.shows, one.shows)):
+            if share > accuracy:
+                size_mm = _SPOT_SHARE * found.length_mm / finer
+                spots.append(Spot(found.point_mm, _REACH * found.length_mm, size_mm))
+    return tuple(dict.fromkeys(spots))

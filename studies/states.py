@@ -1,0 +1,160 @@
+"""All loads of a layout on one mesh: solved together, each judged."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import islice
+
+import numpy as np
+
+from fea.bearing import (
+    Patch,
+    lift_offset_mm,
+    platen_crush,
+    pressed_load_n,
+    scaled_to,
+    seat_on,
+    seated,
+)
+from fea.elasticity import vertex_stress_mpa
+from fea.mesh import Floats
+from fea.model import Model
+from fea.preload import Clamped, load_columns
+from fea.solver import Problem, Solution, solved
+from fea.yielding import Strength, strength
+from geometry.block import Block
+from geometry.skin import UNDERSIDE, UPPERSIDE
+from studies.clamping.solving import (
+    ClampAlone,
+    alone_finding,
+    clamp_problem,
+    clamp_solved,
+    clamped_outcome,
+    clamped_wrap,
+    with_clamp,
+)
+from studies.clamping.u_bolts import ClampFinding
+from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class _Loaded:
+    """A load case as the solver takes it, and the offset at which its seat starts to lift.
+
+    A load on the clamped block may need more than one problem solved.
+    """
+
+    case: LoadCase
+    problems: tuple[Problem, ...]
+    lift_offset_mm: float | None = None
+    clamped: Clamped | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class CaseState:
+    """A block under one load, at the case's load: movement, stress, and where yield comes first.
+
+    moved_mm (N, 3) and stress_mpa (m, 4, 6) are those to be shown, applied_n (N, 3) what acts on
+    the block then. proportional is the solution from which buckling is told.
+    """
+
+    case: LoadCase
+    solution: Solution
+    found: Strength
+    moved_mm: Floats
+    stress_mpa: Floats
+    applied_n: Floats
+    proportional: Solution
+    stiffness_n_per_mm: float
+    lift_offset_mm: float | None
+    clamp: ClampFinding | None
+
+
+def states_on(
+    model: Model, block: Block, loads: tuple[LoadCase, ...], say: Progress
+) -> tuple[CaseState, ...]:
+    """Solve and judge all loads on one model; raises SolveError when one fails its checks."""
+    loaded = tuple(_loaded(model, block, case) for case in loads)
+    say("solving")
+    every = iter(solved(model, tuple(problem for one in loaded for problem in one.problems)))
+    solutions = [tuple(islice(every, len(one.problems))) for one in loaded]
+    clamped = tuple(one.clamped for one in loaded)
+    alone = clamp_solved(model, loads, clamped, tuple(solutions))
+    states = []
+    for one, own in zip(loaded, solutions, strict=True):
+        say(f"judging {one.case.name}")
+        states.append(_judged(model, one, own, alone))
+    return tuple(states)
+
+
+def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
+    if isinstance(case, CrushCase):
+        problem = platen_crush(model, case.name, UNDERSIDE, UPPERSIDE, case.friction)
+        return _Loaded(case, (problem,))
+    if isinstance(case, ClampCase):
+        return _Loaded(case, (clamp_problem(model, block, case),))
+    if isinstance(case, WrapCase) and case.clamp_n:
+        clamped = clamped_wrap(model, block, case)
+        return _Loaded(case, load_columns(clamped), clamped=clamped)
+    below = seat_on(model, UNDERSIDE)
+    middle = np.array(block.top.centre_mm)
+    if isinstance(case, PadCase):
+        centre = middle + np.array(case.centre_mm)
+        pad = seat_on(model, UPPERSIDE, Patch(case.size_mm, (float(centre[0]), float(centre[1]))))
+        problem = seated(model, case.name, pad, below, case.load_n, pad.centroid_mm, np.zeros(2))
+        return _Loaded(case, (problem,))
+    patch = Patch(case.seat_size_mm, block.top.centre_mm) if case.seat_size_mm else None
+    above = seat_on(model, UPPERSIDE, patch)
+    offset = np.array(case.offset_mm)
+    shear = np.array(case.shear_n)
+    problem = seated(model, case.name, above, below, case.load_n, middle + offset, shear)
+    size_mm = float(np.hypot(*offset))
+    lift_mm = lift_offset_mm(above, offset / size_mm) if size_mm > 0.0 else None
+    return _Loaded(case, (problem,), lift_mm)
+
+
+def _judged(
+    model: Model, one: _Loaded, solutions: tuple[Solution, ...], alone: ClampAlone | None
+) -> CaseState:
+    case, solution = one.case, solutions[0]
+    if isinstance(case, CrushCase):
+        solution = scaled_to(solution, case.load_n / pressed_load_n(solution, model, UPPERSIDE))
+    moved_mm, clamp = solution.displacement_mm, None
+    applied_n = solution.problem.force_n + solution.reaction_n
+    if isinstance(case, WrapCase) and one.clamped is not None and alone:
+        outcome = clamped_outcome(case, one.clamped, solutions, alone)
+        found, clamp = outcome.strength, outcome.finding
+        # A field is kept for the load solved for and shown at the one demanded.
+        moved_mm = outcome.demanded_mm / case.demand_multiple
+        whole = one.clamped.problem_at(case.demand_multiple)
+        applied_n = whole.force_n / case.demand_multiple
+    elif isinstance(case, ClampCase) and alone:
+        found, clamp = alone.strength, alone_finding(case, alone)
+    stress = vertex_stress_mpa(model, moved_mm)
+    if clamp is None:
+        found = strength(model, stress)
+    return CaseState(
+        case=case,
+        solution=solution,
+        found=found,
+        moved_mm=moved_mm,
+        stress_mpa=stress,
+        applied_n=applied_n,
+        proportional=with_clamp(one.clamped, solutions, alone),
+        stiffness_n_per_mm=case.load_n / _approach_mm(model, solution.displacement_mm),
+        lift_offset_mm=one.lift_offset_mm,
+        clamp=clamp,
+    )
+
+
+def _approach_mm(model: Model, displacement_mm: Floats) -> float:
+    """How far the top face comes down on the bottom one, each by its mean over the area."""
+    means = []
+    for name in (UNDERSIDE, UPPERSIDE):
+        facets = model.mesh.facets_of(name)
+        area = model.mesh.facet_areas_mm2[facets]
+        # On a quadratic triangle the mean is that of the three mid-edge nodes.
+        middle = displacement_mm[model.space.skin_nodes[facets][:, 3:], 2].mean(axis=1)
+        means.append(float(area @ middle / area.sum()))
+    return means[0] - means[1]
