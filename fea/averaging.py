@@ -42,7 +42,8 @@ def sorted_in_cells(corners: Floats, measure: Floats, radius_mm: float) -> Cells
     middles = corners.mean(axis=1)
     reaches = np.linalg.norm(corners - middles[:, None], axis=2).max(axis=1)
     side_mm = radius_mm + float(reaches.max())
-    low_mm = corners.reshape(-1, 3).min(axis=0) - side_mm
+    # Half a cube to spare: rounding must not push what lies at the edge into the outermost layer.
+    low_mm = corners.reshape(-1, 3).min(axis=0) - 1.5 * side_mm
     counts = ((corners.reshape(-1, 3).max(axis=0) - low_mm) / side_mm).astype(np.int64) + 2
     place = ((middles - low_mm) / side_mm).astype(np.int64)
     cell = (place[:, 0] * counts[1] + place[:, 1]) * counts[2] + place[:, 2]

@@ -15,6 +15,11 @@ def band_gloss() -> str:
     )
 
 
+def banded(shown: str, share: float) -> str:
+    """A figure with the half width of its error band, never rounded down."""
+    return f"{shown} ± {math.ceil(100.0 * share - 1e-6):d} %"
+
+
 def accuracy_remarks(comparison: Comparison) -> list[str]:
     """Which figures could not be told as closely as was asked."""
     if comparison.accuracy is None:

@@ -4,6 +4,7 @@ import csv
 import io
 from dataclasses import dataclass
 
+from studies.bands_words import banded
 from studies.results import CaseResult, Comparison
 from studies.spreadsheets import guarded
 from studies.stiff_results import StiffRun
@@ -72,8 +73,9 @@ def both_yields(units: OutputUnits, case: CaseResult) -> str:
     """First yield, soft seats before the stroke and stiff ones after it where both are known."""
     soft = units.show_force(case.starts.load_n)
     if case.stiff is None or case.stiff.governing is None:
-        return soft
-    return f"{soft} / {units.show_force(case.stiff.governing.starts.load_n)}"
+        return banded(soft, case.bands.starts)
+    stiff = units.show_force(case.stiff.governing.starts.load_n)
+    return banded(f"{soft} / {stiff}", case.bands.starts)
 
 
 def seat_remarks(comparison: Comparison) -> list[str]:

@@ -7,7 +7,7 @@ import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from studies.bands_words import accuracy_remarks, band_gloss
+from studies.bands_words import accuracy_remarks, band_gloss, banded
 from studies.cautions import CAUTIONS
 from studies.clamping.section import clamp_csv, clamp_remarks
 from studies.hand_table import hand_csv, hand_remarks
@@ -70,8 +70,8 @@ def lines(comparison: Comparison) -> list[Line]:
                     meets=case.ratio >= 1.0,
                     change=_change(comparison, row, index),
                     where=case.starts.place,
-                    shows=_banded(units.show_force(case.shows.load_n), case.bands.shows),
-                    stiffness=_banded(
+                    shows=banded(units.show_force(case.shows.load_n), case.bands.shows),
+                    stiffness=banded(
                         units.show_stiffness(case.stiffness_n_per_mm), case.bands.stiffness
                     ),
                     mass=units.show_mass(row.mass_kg),
@@ -81,11 +81,6 @@ def lines(comparison: Comparison) -> list[Line]:
                 )
             )
     return made
-
-
-def _banded(shown: str, share: float) -> str:
-    """A figure with the half width of its error band, never rounded down."""
-    return f"{shown} ± {math.ceil(100.0 * share - 1e-6):d} %"
 
 
 def _averaging(comparison: Comparison, case: CaseResult) -> str:

@@ -5,6 +5,7 @@ import pytest
 from blocks import bare_block
 
 from fea import yielding
+from fea.averaging import averaged_stress, sorted_in_cells
 from fea.bearing import platen_crush
 from fea.elasticity import vertex_stress_mpa, von_mises_mpa
 from fea.model import Model, modelled
@@ -94,6 +95,21 @@ def test_the_weaker_part_is_found(plate: Model) -> None:
     soft = modelled(plate.mesh, (Steel("soft", 100.0, 200.0),))
     stress = _stress(plate, lambda x: 71.0 + 0 * x[..., 0])
     assert strength(soft, stress).starts.utilisation == pytest.approx(0.71, rel=1e-9)
+
+
+def test_cells_hold_their_neighbours_at_any_position() -> None:
+    """A flat triangle far from the origin, where the cubes' corner is subject to rounding."""
+    rng = np.random.default_rng(5)
+    samples = np.full((1, 3), 1.0 / 3.0)
+    for shift in rng.uniform(-500.0, 500.0, (300, 3)):
+        corners = np.array([[[0.0, 0, 0], [1, 0, 0], [0, 1, 0]]]) + shift
+        cells = sorted_in_cells(corners, np.array([0.5]), rng.uniform(0.2, 5.0))
+        assert len(cells.starts) == cells.counts.prod() + 1
+        inside = (corners[0] - cells.low_mm) / cells.side_mm
+        assert (inside >= 1.0).all()
+        assert (inside.astype(int) + 1 < cells.counts).all()
+        mean = averaged_stress(cells, np.ones((1, 3, 6)), corners[0] * 0.5 + shift * 0.5, samples)
+        assert np.isin(np.round(mean, 12), (0.0, 1.0)).all()
 
 
 def test_von_mises_of_pure_shear() -> None:
