@@ -10,11 +10,15 @@ from dataclasses import dataclass
 from fea.errors import InputError
 
 SPREAD = 1.5
-YIELD_FLOOR = 0.025
+STARTS_FLOOR = 0.05
+SHOWS_FLOOR = 0.04
 STIFFNESS_FLOOR = 0.01
+"""Set so that finer meshes than "normal" stayed inside at least 95 times in 100 on both demos: the
+first-yield loads of 17 layouts and loads scattered by 2.5 % (one standard deviation) about those of
+a mesh with elements two thirds as large, with no trend from mesh to mesh."""
 
-LEVEL_SHARE = 2.0 * YIELD_FLOOR
-"""Loads closer than two bands at their narrowest cannot be told apart."""
+LEVEL_SHARE = STARTS_FLOOR
+"""Loads of two designs closer than a band at its narrowest are not told apart."""
 
 CLOSEST, LOOSEST = 0.01, 0.2
 """Accuracies that may be asked for."""

@@ -22,7 +22,7 @@ def banded(shown: str, share: float) -> str:
 
 def accuracy_remarks(comparison: Comparison) -> list[str]:
     """Which figures could not be told as closely as was asked."""
-    if comparison.accuracy is None:
+    if comparison.accuracy is None or not comparison.results:
         return []
     missed = [
         f"{row.name} under {case.case.name} "

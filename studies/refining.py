@@ -11,7 +11,7 @@ from fea.model import Model, modelled
 from geometry.amounts import steels_of
 from geometry.block import Block
 from geometry.mesher import MeshSizes, Spot
-from studies.bands import STIFFNESS_FLOOR, YIELD_FLOOR, Bands, band
+from studies.bands import SHOWS_FLOOR, STARTS_FLOOR, STIFFNESS_FLOOR, Bands, band
 from studies.loads import LoadCase
 from studies.mesh_store import stored_mesh
 from studies.states import CaseState, Progress, states_on
@@ -58,8 +58,8 @@ def refined(
     model, states = on(sizes, "")
     bands = tuple(
         Bands(
-            starts=band(before[0], now[0], YIELD_FLOOR),
-            shows=band(before[1], now[1], YIELD_FLOOR),
+            starts=band(before[0], now[0], STARTS_FLOOR),
+            shows=band(before[1], now[1], SHOWS_FLOOR),
             stiffness=band(before[2], now[2], STIFFNESS_FLOOR),
             unknowns=(unknowns, model.space.unknowns),
         )
@@ -104,9 +104,9 @@ def _narrowed(
 ) -> Bands:
     """Bands after a refinement; a figure whose place was fine enough already keeps its band."""
     shares = []
-    for share, a, b in zip((old.starts, old.shows), before, now, strict=False):
-        refined_here = share > accuracy
-        shares.append(band(a, b, YIELD_FLOOR / finer if refined_here else share))
+    floors = (STARTS_FLOOR, SHOWS_FLOOR)
+    for share, floor, a, b in zip((old.starts, old.shows), floors, before, now, strict=False):
+        shares.append(band(a, b, floor / finer if share > accuracy else share))
     stiffness = band(before[2], now[2], old.stiffness)
     return Bands(shares[0], shares[1], stiffness, unknowns)
 

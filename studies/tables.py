@@ -174,7 +174,8 @@ def load_remarks(comparison: Comparison) -> list[str]:
 
 def remarks(comparison: Comparison) -> list[str]:
     """What is worth knowing of each load, once, and of each layout that could not be computed."""
-    return [*accuracy_remarks(comparison), band_gloss(), *load_remarks(comparison)] + [
+    gloss = [band_gloss()] if comparison.results else []
+    return [*accuracy_remarks(comparison), *gloss, *load_remarks(comparison)] + [
         f"{failure.name} could not be computed: {failure.reason}."
         for failure in comparison.failures
     ]

@@ -140,11 +140,11 @@ def compared(*cases: CaseResult) -> Comparison:
 
 def test_first_yield_stands_twice() -> None:
     both = compared(pretended(200_000.0, 150_000.0, 180_000.0))
-    assert lines(both)[0].first_yield == "200 kN / 150 kN"
+    assert lines(both)[0].first_yield == "200 kN / 150 kN ± 3 %"
     assert any("soft / stiff" in said and "go by the lower" in said for said in load_remarks(both))
-    assert "200 kN / 150 kN" in markdown_text(both)
+    assert "200 kN / 150 kN ± 3 %" in markdown_text(both)
     soft = comparison(layout("S", case_result(CRUSH, 4e5)))
-    assert lines(soft)[0].first_yield == "400 kN"
+    assert lines(soft)[0].first_yield == "400 kN ± 3 %"
     assert not any("stiff" in said for said in load_remarks(soft))
     assert seats_csv(soft) == ""
 
@@ -229,7 +229,7 @@ def test_a_run_that_fails_costs_only_its_figure(
     assert wrap.runs == ()
     assert wrap.governing is None
     both = compared(replace(pretended(2e5, 1e5, 2e5), stiff=wrap))
-    assert lines(both)[0].first_yield == "200 kN"
+    assert lines(both)[0].first_yield == "200 kN ± 3 %"
     assert seat_section(both).rows == ()
     (said,) = [one for one in load_remarks(both) if "missing" in one]
     assert "L0 under Wrap forward" in said
