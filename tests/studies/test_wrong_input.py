@@ -106,12 +106,12 @@ WRONG = {
     "not TOML": (GOOD + "\n[[[", ["line"]),
     "no quotes": (
         swap('wall = "6 mm"', "wall = 6 mm"),
-        ["line 23, wall = 6 mm", 'write wall = "6 mm"'],
+        ["line 24, wall = 6 mm", 'write wall = "6 mm"'],
     ),
-    "one quote": (swap('wall = "6 mm"', 'wall = "6 mm'), ["line 23", "a quote is missing"]),
+    "one quote": (swap('wall = "6 mm"', 'wall = "6 mm'), ["line 24", "a quote is missing"]),
     "key twice": (
         swap('wall = "6 mm"', 'wall = "6 mm"\nwall = "5 mm"'),
-        ['line 24, wall = "5 mm"', "keep one"],
+        ['line 25, wall = "5 mm"', "keep one"],
     ),
     "part twice": (GOOD + '\n[pin]\ndiameter = "3 mm"\n', ["[pin]", "is there twice"]),
     "large True": (swap("baseline = true", "baseline = True"), ["write baseline = true"]),
