@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import SolveError
-from fea.kernels import axpy, dots, matvec, residual, xpay
+from fea.kernels import axpy, dots, matvec, residual, scaled, two_dots, xpay
 from fea.mesh import Floats
 from fea.model import Model
 from fea.multigrid import Support, cycled, supported
@@ -124,22 +124,22 @@ def _conjugate_gradients(
     loose = np.stack([~support.held_vertices for support in supports], axis=2)
     free_vertices = loose.astype(np.float32)
     x, r, old = np.zeros_like(right), right.copy(), np.zeros_like(right)
-    p, q = np.zeros_like(right), np.empty_like(right)
+    p, q, z = np.zeros_like(right), np.empty_like(right), np.empty_like(right)
+    single = np.empty(right.shape, dtype=np.float32)
     size = np.sqrt(_dots(right, right))
     iterations = np.zeros(WIDTH, dtype=np.int64)
     rz = np.ones(WIDTH)
     for _ in range(_MOST_ITERATIONS):
-        busy = np.sqrt(_dots(r, r)) > goal * size
+        length = np.sqrt(_dots(r, r))
+        busy = length > goal * size
         if not busy.any():
             return x, iterations
-        scale = np.where(busy, np.sqrt(_dots(r, r)), 1.0)
-        scaled = np.where(busy, r / scale, 0.0).astype(np.float32)
-        z = np.asarray(
-            cycled(model.hierarchy, supports, scaled, singles, free_vertices) * scale,
-            dtype=np.float64,
-        )
-        rz_now = _dots(r, z)
-        beta = np.where(busy & (iterations > 0), (rz_now - _dots(old, z)) / rz, 0.0)
+        # Scaled to length 1, lest a small residual drown in single precision; 0 where converged.
+        scale = np.where(busy, length, 1.0)
+        scaled(r, busy / scale, single)
+        scaled(cycled(model.hierarchy, supports, single, singles, free_vertices), scale, z)
+        rz_now, old_z = _two_dots(r, old, z)
+        beta = np.where(busy & (iterations > 0), (rz_now - old_z) / rz, 0.0)
         xpay(z, beta, p)
         matvec(K.starts, K.columns, K.blocks, p, free, q)
         curvature = _dots(p, q)
@@ -196,3 +196,10 @@ def _dots(u: Floats, v: Floats) -> Floats:
     partial = np.empty((_CHUNKS, WIDTH))
     dots(u, v, partial)
     return np.asarray(partial.sum(axis=0))
+
+
+def _two_dots(u: Floats, v: Floats, w: Floats) -> tuple[Floats, Floats]:
+    partial = np.empty((_CHUNKS, 2, WIDTH))
+    two_dots(u, v, w, partial)
+    first, second = partial.sum(axis=0)
+    return first, second
