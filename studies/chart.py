@@ -21,7 +21,12 @@ _OPEN_MARK: dict[str, Any] = {
     "markeredgecolor": INK,
     "markeredgewidth": 2,
 }
+_BAND_MARK: dict[str, Any] = {"fmt": "none", "ecolor": INK, "elinewidth": 2, "capsize": 4}
+_BAND_DROP = 0.2
+"""How far below a bar's middle its error band is drawn, clear of the open mark."""
 _MOST_ACROSS = 3
+_LEGEND_COLUMNS = (2, 3, 5)
+"""For one, two and three panels across."""
 _PANEL_INCHES = 5.0
 _NAME_INCHES = 2.6
 _ROW_INCHES = 0.62
@@ -39,7 +44,10 @@ def draw_strength_chart(comparison: Comparison, path: Path) -> None:
     down = -(-count // across)
     names = ["\n".join(_name(row.name)) for row in comparison.rows]
     rows = sum(max(_ROW_INCHES, 0.14 + 0.27 * (name.count("\n") + 1)) for name in names)
-    foot = 0.55 if across > 1 else 0.85
+    short = any(case.ratio < 1.0 for row in comparison.results for case in row.cases)
+    columns = _LEGEND_COLUMNS[across - 1]
+    legend_rows = -(-len(_legend(short)) // columns)
+    foot = 0.25 + 0.3 * legend_rows
     height = down * (rows + 1.2) + foot
     figure = Figure(figsize=(_PANEL_INCHES * across + _NAME_INCHES, height), dpi=DPI)
     FigureCanvasAgg(figure)
@@ -51,12 +59,11 @@ def draw_strength_chart(comparison: Comparison, path: Path) -> None:
             axes.set_visible(False)
     panels[0].set_yticks(range(len(names)), names, fontsize=_NAME_POINTS, parse_math=False)
     panels[0].set_ylim(len(names) - 0.45, -0.55)
-    short = any(case.ratio < 1.0 for row in comparison.results for case in row.cases)
     figure.legend(
         handles=_legend(short),
         loc="lower center",
-        ncols=4 if across > 1 else 2,
-        fontsize=14,
+        ncols=columns,
+        fontsize=13,
         frameon=False,
     )
     with quiet():
@@ -76,6 +83,7 @@ def _legend(short: bool) -> list[Artist]:
             )
         )
     said.append(Line2D([], [], linestyle="", label="yielding expected to show", **_OPEN_MARK))
+    said.append(Line2D([], [], color=INK, linewidth=2, label="error band from the mesh"))
     said.append(Line2D([], [], color=MARK, linewidth=3, label="load demanded"))
     return said
 
@@ -94,21 +102,30 @@ def _fill(axes: Axes, comparison: Comparison, index: int) -> None:
     ]
     starts = [units.force_in(case.starts.load_n) for _, case in found]
     shows = [units.force_in(case.shows.load_n) for _, case in found]
+    ends = [
+        start * (1.0 + case.bands.starts) for start, (_, case) in zip(starts, found, strict=True)
+    ]
     places = [place for place, _ in found]
     texts = [f"{units.show_force(case.starts.load_n)}, {case.ratio:.2f} ×" for _, case in found]
     panel_pixels = 0.93 * _PANEL_INCHES * DPI
     widest = max(width(text, _VALUE_POINTS, True) for text in texts)
-    reach = max([demanded, *shows, *starts]) * panel_pixels / (panel_pixels - widest - 20.0)
+    reach = max([demanded, *shows, *ends]) * panel_pixels / (panel_pixels - widest - 20.0)
     bars = axes.barh(places, starts, height=0.62, color=_BAR, edgecolor="white", linewidth=0.0)
     for bar, (_, case) in zip(bars, found, strict=True):
         if case.ratio < 1.0:
             bar.set(facecolor=_SHORT_BAR, hatch=_SHORT_HATCH)
     axes.axvline(demanded, color=MARK, linewidth=3)
+    axes.errorbar(
+        starts,
+        [place + _BAND_DROP for place in places],
+        xerr=[end - start for start, end in zip(starts, ends, strict=True)],
+        **_BAND_MARK,
+    )
     axes.plot(shows, places, linestyle="", **_OPEN_MARK)
-    for place, start, show, text in zip(places, starts, shows, texts, strict=True):
+    for place, end, show, text in zip(places, ends, shows, texts, strict=True):
         axes.annotate(
             text,
-            (max(start, show), place),
+            (max(end, show), place),
             xytext=(9, 0),
             textcoords="offset points",
             va="center_baseline",

@@ -75,7 +75,8 @@ def chart_figure(comparison: Comparison, folder: Path) -> Figure:
     return Figure(
         name,
         "First-yield load of each layout (bar; hatched where it falls short), the load at which "
-        "yielding is expected to show (open mark), and the load demanded (line).",
+        "yielding is expected to show (open mark), the error band of first yield from the mesh "
+        "(thin line), and the load demanded (thick line).",
         f"Bar chart of first-yield loads. {described}.",
     )
 
