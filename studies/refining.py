@@ -4,6 +4,7 @@ Elements of the coarser mesh are 1 / COARSER as large. Where a band is wider tha
 places that govern get finer elements, and the last two meshes give the band.
 """
 
+import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -74,9 +75,10 @@ def refined(
         sizes = sizes.finer_at(_spots(states, bands, accuracy, finer))
         coarse, unknowns = _figures(states), model.space.unknowns
         model, states = on(sizes, f", refinement {number}")
+        reached = [_refined_at(state, sizes.spots) for state in states]
         bands = tuple(
-            _narrowed(one, before, now, accuracy, finer, (unknowns, model.space.unknowns))
-            for one, before, now in zip(bands, coarse, _figures(states), strict=True)
+            _narrowed(one, before, now, accuracy, at, finer, (unknowns, model.space.unknowns))
+            for one, before, now, at in zip(bands, coarse, _figures(states), reached, strict=True)
         )
     met = tuple(replace(one, met=max(one.starts, one.shows) <= accuracy) for one in bands)
     return Run(model, states, met)
@@ -94,19 +96,34 @@ def _figures(states: tuple[CaseState, ...]) -> list[tuple[float, float, float]]:
     ]
 
 
+def _refined_at(state: CaseState, spots: tuple[Spot, ...]) -> tuple[bool, bool]:
+    """Whether the places where yielding starts and shows lie in finer elements."""
+    starts, shows = (
+        any(math.dist(found.point_mm, spot.point_mm) <= spot.radius_mm for spot in spots)
+        for found in (state.found.starts, state.found.shows)
+    )
+    return starts, shows
+
+
 def _narrowed(
     old: Bands,
     before: tuple[float, float, float],
     now: tuple[float, float, float],
     accuracy: float,
+    refined_at: tuple[bool, bool],
     finer: float,
     unknowns: tuple[int, int],
 ) -> Bands:
-    """Bands after a refinement; a figure whose place was fine enough already keeps its band."""
+    """Bands after a refinement; a figure whose place was fine enough already keeps its band.
+
+    One whose place moved to where nothing was refined keeps the whole floor.
+    """
     shares = []
     floors = (STARTS_FLOOR, SHOWS_FLOOR)
-    for share, floor, a, b in zip((old.starts, old.shows), floors, before, now, strict=False):
-        shares.append(band(a, b, floor / finer if share > accuracy else share))
+    olds = (old.starts, old.shows)
+    for share, floor, a, b, at in zip(olds, floors, before, now, refined_at, strict=False):
+        narrower = floor / finer if at else floor
+        shares.append(band(a, b, narrower if share > accuracy else share))
     stiffness = band(before[2], now[2], old.stiffness)
     return Bands(shares[0], shares[1], stiffness, unknowns)
 

@@ -12,10 +12,10 @@ from fea.model import modelled
 from geometry.amounts import steels_of
 from geometry.block import Block
 from geometry.mesher import SETTINGS, meshed
-from studies.bands import STARTS_FLOOR, STIFFNESS_FLOOR, Bands, accuracy_share, band
+from studies.bands import SHOWS_FLOOR, STARTS_FLOOR, STIFFNESS_FLOOR, Bands, accuracy_share, band
 from studies.bands_words import accuracy_remarks, banded
 from studies.loads import CrushCase, WrapCase
-from studies.refining import refined
+from studies.refining import _narrowed, refined
 from studies.states import CaseState, states_on
 
 LOADS = (CrushCase("Crush", 30e3, 10.0), WrapCase("Wrap", 30e3, 3.0, (35.0, 0.0)))
@@ -68,6 +68,19 @@ def test_two_meshes_give_the_band_and_asking_for_more_refines(tmp_path: Path) ->
     assert any("refinement 1" in what for what in said)
     (closer,) = finer.bands
     assert closer.met is (max(closer.starts, closer.shows) <= 0.045)
+
+
+def test_only_a_place_that_was_refined_narrows_its_band() -> None:
+    old = Bands(0.05, 0.04, 0.01, (1, 2))
+    now = (100.0, 100.0, 100.0)
+    both = _narrowed(old, now, now, 0.03, (True, True), 2.0, (2, 3))
+    assert (both.starts, both.shows) == (STARTS_FLOOR / 2.0, SHOWS_FLOOR / 2.0)
+    moved = _narrowed(old, now, now, 0.03, (True, False), 2.0, (2, 3))
+    assert (moved.starts, moved.shows) == (STARTS_FLOOR / 2.0, SHOWS_FLOOR)
+    known = _narrowed(old, now, now, 0.045, (True, True), 2.0, (2, 3))
+    assert (known.starts, known.shows) == (STARTS_FLOOR / 2.0, 0.04)
+    changed = _narrowed(old, (90.0, 100.0, 100.0), now, 0.03, (True, True), 2.0, (2, 3))
+    assert changed.starts == pytest.approx(0.15)
 
 
 @pytest.mark.long
