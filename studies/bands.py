@@ -13,9 +13,8 @@ SPREAD = 1.5
 STARTS_FLOOR = 0.05
 SHOWS_FLOOR = 0.04
 STIFFNESS_FLOOR = 0.01
-"""Set so that finer meshes than "normal" stayed inside at least 95 times in 100 on both demos: the
-first-yield loads of 17 layouts and loads scattered by 2.5 % (one standard deviation) about those of
-a mesh with elements two thirds as large, with no trend from mesh to mesh."""
+"""Set on both demos, solved on four meshes: of 264 figures on finer meshes 97 % then lay inside, of
+first-yield loads alone 94 %, which scatter by 2.5 % (one standard deviation) from mesh to mesh."""
 
 LEVEL_SHARE = STARTS_FLOOR
 """Loads of two designs closer than a band at its narrowest are not told apart."""

@@ -121,7 +121,7 @@ def _narrowed(
     shares = []
     floors = (STARTS_FLOOR, SHOWS_FLOOR)
     olds = (old.starts, old.shows)
-    for share, floor, a, b, at in zip(olds, floors, before, now, refined_at, strict=False):
+    for share, floor, a, b, at in zip(olds, floors, before[:2], now[:2], refined_at, strict=True):
         narrower = floor / finer if at else floor
         shares.append(band(a, b, narrower if share > accuracy else share))
     stiffness = band(before[2], now[2], old.stiffness)

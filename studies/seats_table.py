@@ -74,8 +74,9 @@ def both_yields(units: OutputUnits, case: CaseResult) -> str:
     soft = units.show_force(case.starts.load_n)
     if case.stiff is None or case.stiff.governing is None:
         return banded(soft, case.bands.starts)
+    # Only the soft figure was computed on two meshes.
     stiff = units.show_force(case.stiff.governing.starts.load_n)
-    return banded(f"{soft} / {stiff}", case.bands.starts)
+    return f"{banded(soft, case.bands.starts)} / {stiff}"
 
 
 def seat_remarks(comparison: Comparison) -> list[str]:
@@ -87,7 +88,8 @@ def seat_remarks(comparison: Comparison) -> list[str]:
         "First yield stands twice, as soft / stiff: between soft seats, whose pressure follows "
         "statics, and between stiff flat ones that only push (the lower of sliding and gripping). "
         "For a crush load the first is with plates that hold on everywhere. Real seats lie in "
-        "between; go by the lower."
+        "between; go by the lower. The ± is that of the soft figure; the stiff one was computed on "
+        "one mesh and has none."
     ]
     short = [
         f"{row.name} under {case.case.name}"

@@ -152,7 +152,8 @@ def _verdict(comparison: Comparison, index: int) -> str:
         )
     sentence = (
         f"{load.name}: {strongest.name} is strongest, first yield at "
-        f"{units.show_force(load_n(strongest))}, {strongest.cases[index].ratio:.2f} times the "
+        f"{banded(units.show_force(load_n(strongest)), strongest.cases[index].bands.starts)}, "
+        f"{strongest.cases[index].ratio:.2f} times the "
         f"{units.show_force(load.demanded_n)} demanded"
     )
     if level:
