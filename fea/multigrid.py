@@ -139,16 +139,21 @@ def supported(hierarchy: Hierarchy, held_nodes: NDArray[np.bool_]) -> Support:
     free = sp.diags_array((~held_vertices).ravel().astype(float))
     prolongation = (free @ hierarchy.clusters.prolongation).tocsr()
     coarse = (prolongation.T @ (hierarchy.middle_matrix @ prolongation)).tocsc()
+    factor = factorised(coarse)
+    return Support(held_nodes, held_vertices, prolongation.astype(np.float32), factor)
+
+
+def factorised(coarse: sp.csc_matrix) -> SuperLU:
+    """Factors of a symmetric cluster problem, motions that nothing resists made harmless."""
     diagonal = coarse.diagonal()
     idle = diagonal <= diagonal.max() * 1e-12
     coarse += sp.diags_array(np.where(idle, diagonal.max(), _REGULARISATION * diagonal))
-    factor = splu(
+    return splu(
         coarse.tocsc(),
         permc_spec="MMD_AT_PLUS_A",
         diag_pivot_thresh=0.0,
         options={"SymmetricMode": True},
     )
-    return Support(held_nodes, held_vertices, prolongation.astype(np.float32), factor)
 
 
 def smoothed(level: Level, right: Singles, free: Singles, start: Singles | None = None) -> Singles:

@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
-from scipy.sparse.linalg import SuperLU, splu
+from scipy.sparse.linalg import SuperLU
 
 from fea.mesh import Floats, Ints
+from fea.multigrid import factorised
 from fea.plasticity import Response
 from fea.single import (
     dot,
@@ -28,7 +29,6 @@ from fea.tangent import Frame, Pattern, Singles, tangent_blocks
 _SMOOTHED_SHARE = 8.0
 _LAMBDA_MARGIN = 1.1
 _LAMBDA_STEPS = 10
-_REGULARISATION = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,15 +75,7 @@ def tangent_of(
     loose = sp.diags_array((~held_vertices).ravel().astype(float))
     rigid = (loose @ frame.rigid).tocsr()
     coarse = (rigid.T @ (matrix @ rigid)).tocsc()
-    diagonal = coarse.diagonal()
-    idle = diagonal <= diagonal.max() * 1e-12
-    coarse += sp.diags_array(np.where(idle, diagonal.max(), _REGULARISATION * diagonal))
-    factor = splu(
-        coarse.tocsc(),
-        permc_spec="MMD_AT_PLUS_A",
-        diag_pivot_thresh=0.0,
-        options={"SymmetricMode": True},
-    )
+    factor = factorised(coarse)
     up = rigid.astype(np.float32)
     return Tangent(frame, fine, middle, up.T.tocsr(), up, factor)
 
