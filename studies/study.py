@@ -37,12 +37,10 @@ from studies.schema import (
 )
 from studies.shop.model import Shop
 from studies.shop.reading import checked_shop
+from studies.standing import EDGE_SHARE, SLACK, check_stands, check_touches
 from studies.units import OutputUnits
 from studies.welding.reading import checked_rules
 from studies.welding.rules import USUAL_RULES, WeldRules
-
-_SLACK = 1.001
-"""Limits are told in four figures: a limit typed back must be taken."""
 
 _TOWARD = {"front": (1.0, 0.0), "rear": (-1.0, 0.0), "left": (0.0, 1.0), "right": (0.0, -1.0)}
 
@@ -214,7 +212,8 @@ def _rib_choice(layout: LayoutTable, thickness_mm: float) -> RibChoice:
     return RibChoice(thickness_mm, layout.rib_length, free=tuple(free))
 
 
-def _pad_on_plate(reader: Reader, key: str, top: Plate, pad: PadTable) -> None:
+def _pad_on_plate(reader: Reader, key: str, block: Block, pad: PadTable) -> None:
+    top = block.top
     plate = (top.length_mm, top.width_mm)
     if not _fits(pad.size, plate):
         reader.refuse(
@@ -229,10 +228,13 @@ def _pad_on_plate(reader: Reader, key: str, top: Plate, pad: PadTable) -> None:
             f"puts the pad {_mm(*pad.position, ' and ')} from the middle, over the plate's edge",
             f"stay within {_mm(*room, ' and ')} of the middle",
         )
+    at_mm = (top.centre_mm[0] + pad.position[0], top.centre_mm[1] + pad.position[1])
+    check_stands(reader, f"{key}.position", block, at_mm, 1.0)
+    check_touches(reader, f"{key}.size", block, at_mm, pad.size)
 
 
 def _fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
-    return all(a <= b * _SLACK + 1e-6 for a, b in zip(size, room, strict=True))
+    return all(a <= b * SLACK + 1e-6 for a, b in zip(size, room, strict=True))
 
 
 def _mm(length: float, width: float, between: str = " × ") -> str:
@@ -265,7 +267,7 @@ def _load(
     if isinstance(load, CrushTable):
         return CrushCase(load.name, load_n, demand, load.friction == "full")
     if isinstance(load, PadTable):
-        _pad_on_plate(reader, key, block.top, load)
+        _pad_on_plate(reader, key, block, load)
         return PadCase(load.name, load_n, demand, load.size, load.position)
     if (load.offset is None) == (load.axle_torque is None):
         reader.refuse(
@@ -284,20 +286,30 @@ def _load(
     dx, dy = _TOWARD[load.toward]
     size_mm = seat_mm or (block.top.length_mm, block.top.width_mm)
     reach_mm = (size_mm[0] if dx else size_mm[1]) / 2
-    if not 0.0 <= offset_mm <= _SLACK * 0.95 * reach_mm:
+    if not 0.0 <= offset_mm <= SLACK * EDGE_SHARE * reach_mm:
         reader.refuse(
-            f"{key}.offset" if load.offset is not None else f"{key}.axle_torque",
+            f"{key}.{_moved_by(load)}",
             f"puts the load {offset_mm:.4g} mm from the middle",
             "give it without a minus and turn toward the other way"
             if offset_mm < 0.0
-            else f"stay within {0.95 * reach_mm:.4g} mm, inside the seat",
+            else f"stay within {EDGE_SHARE * reach_mm:.4g} mm, inside the seat",
         )
+    shear_n = (dx * load.shear, dy * load.shear)
+    if not clamp_n:
+        top_x, top_y = block.top.centre_mm
+        at_mm = (top_x + dx * offset_mm, top_y + dy * offset_mm)
+        check_stands(reader, f"{key}.{_moved_by(load)}", block, at_mm, load_n, shear_n)
     return WrapCase(
         load.name,
         load_n,
         demand,
         (dx * offset_mm, dy * offset_mm),
-        (dx * load.shear, dy * load.shear),
+        shear_n,
         seat_mm,
         clamp_n,
     )
+
+
+def _moved_by(load: WrapTable) -> str:
+    """The key that says how far off the middle the load is."""
+    return "offset" if load.offset is not None else "axle_torque"

@@ -87,9 +87,7 @@ def run_here(numbers: range, log: Path) -> None:
             try:
                 row = attempt(number, Path(folder))
             except Exception as error:  # noqa: BLE001  what no one foresaw is what is looked for
-                row = dict(
-                    number=number, verdict="failed", words=f"{type(error).__name__}: {error}"
-                )
+                row = _failed(number, f"{type(error).__name__}: {error}")
             print(json.dumps(row), file=out, flush=True)
 
 

@@ -191,6 +191,20 @@ WRONG = {
         swap('offset = "35 mm"', 'offset = "35 mm"\nseat = ["160 mm", "90 mm"]'),
         ["loads['Wrap forward'].seat", "160 mm", "150 mm × 110 mm"],
     ),
+    "offset off the bottom plate": (
+        swap('position = ["0 mm", "0 mm"]', 'position = ["-9 mm", "0 mm"]').replace(
+            'offset = "35 mm"', 'offset = "65 mm"'
+        ),
+        ["loads['Wrap forward'].offset", "74 mm lengthwise", "would tip", "71.25 mm"],
+    ),
+    "shear off the bottom plate": (
+        swap('offset = "35 mm"', 'offset = "35 mm"\nshear = "22 kN"'),
+        ["loads['Wrap forward'].offset", "79 mm lengthwise", "smaller offset or shear"],
+    ),
+    "pad over the hole": (
+        pad('["8 mm", "8 mm"]'),
+        ["loads['Pad'].size", "touches no steel", "18 mm"],
+    ),
     "neither offset nor torque": (
         swap('offset = "35 mm"\n', ""),
         ["loads['Wrap forward'].offset", "axle_torque", '"900 N m"'],
