@@ -192,10 +192,10 @@ WRONG = {
         ["loads['Wrap forward'].seat", "160 mm", "150 mm × 110 mm"],
     ),
     "offset off the bottom plate": (
-        swap('position = ["0 mm", "0 mm"]', 'position = ["-9 mm", "0 mm"]').replace(
-            'offset = "35 mm"', 'offset = "65 mm"'
+        swap('position = ["0 mm", "0 mm"]', 'position = ["-3 mm", "0 mm"]').replace(
+            'offset = "35 mm"', 'offset = "70 mm"'
         ),
-        ["loads['Wrap forward'].offset", "74 mm lengthwise", "would tip", "71.25 mm"],
+        ["loads['Wrap forward'].offset", "73 mm lengthwise", "would tip", "71.25 mm"],
     ),
     "shear off the bottom plate": (
         swap('offset = "35 mm"', 'offset = "35 mm"\nshear = "22 kN"'),
