@@ -1,0 +1,100 @@
+"""What the viewer shows: computed layouts under their loads, or bare blocks in part colours."""
+
+from collections.abc import Sequence
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from fea.mesh import Floats, TaggedMesh
+from studies.bands_words import banded
+from studies.fields import read_field
+from studies.results import CaseResult, Comparison, LayoutResult
+from studies.scenes import seen, shared_scale
+from studies.units import OutputUnits
+from studies.viewer.packing import Loaded, LoadView, Shape, packed
+from studies.viewer.surfaces import skin_of_tets, surface, surface_of_mesh
+
+
+@cache
+def viewer_script() -> str:
+    """The viewer as one script; it defines ``GussetryViewer.show(element, pack)``."""
+    return files("studies.viewer").joinpath("viewer.min.js").read_text(encoding="utf-8")
+
+
+@cache
+def viewer_style() -> str:
+    """The viewer's style sheet."""
+    return files("studies.viewer").joinpath("viewer.css").read_text(encoding="utf-8")
+
+
+def comparison_pack(comparison: Comparison, fields: Path) -> dict[str, Any] | None:
+    """All computed layouts under all loads, from their field files in the folder ``fields``.
+
+    None when no layout was computed, or one was without fields. Raises PictureError when a field
+    cannot be read.
+    """
+    rows = comparison.results
+    if not rows or not all(case.field_file for row in rows for case in row.cases):
+        return None
+    views = []
+    for index, load in enumerate(comparison.loads):
+        scale = shared_scale(
+            [seen(fields / row.cases[index].field_file) for row in rows], load.demand_multiple
+        )
+        demanded = comparison.units.show_force(load.demanded_n)
+        views.append(
+            LoadView(
+                load.name,
+                f"the demanded {demanded}",
+                scale.top_share,
+                scale.peak_share,
+                scale.exaggeration,
+            )
+        )
+    return packed([_shape(comparison, row, fields) for row in rows], views, comparison.units)
+
+
+def block_pack(blocks: Sequence[tuple[str, TaggedMesh]], units: OutputUnits) -> dict[str, Any]:
+    """Blocks by name and mesh in the colours of their parts, with nothing computed."""
+    shapes = [
+        Shape(name, "", surface_of_mesh(mesh), tuple(part.name for part in mesh.parts))
+        for name, mesh in blocks
+    ]
+    return packed(shapes, (), units)
+
+
+def _shape(comparison: Comparison, row: LayoutResult, fields: Path) -> Shape:
+    units = comparison.units
+    note = f"{units.show_mass(row.mass_kg)}, {units.show_length(row.weld_length_mm)} of weld"
+    grids = [read_field(fields / case.field_file) for case in row.cases]
+    tets, part = grids[0].cells[0].data, grids[0].cell_data["part"][0]
+    body = surface(grids[0].points, *skin_of_tets(tets, part))
+    loaded, stress_mpa = [], []
+    for case, grid in zip(row.cases, grids, strict=True):
+        demand = case.case.demand_multiple
+        stress_mpa.append(demand * grid.point_data["von_mises_mpa"][body.origin])
+        loaded.append(
+            Loaded(
+                share=grid.point_data["share_of_yield"][body.origin],
+                moved_mm=demand * grid.point_data["displacement_mm"][body.origin],
+                marker_mm=case.starts.point_mm,
+                note=_said(comparison, case),
+            )
+        )
+    yield_mpa = _yields(stress_mpa[0], loaded[0].share)
+    return Shape(row.name, note, body, row.parts, tuple(loaded), yield_mpa)
+
+
+def _yields(stress_mpa: Floats, share: Floats) -> Floats:
+    """(n,) yield that each share is of; of a point without stress it is unknown, and told as 0."""
+    found = np.divide(stress_mpa, share, out=np.zeros_like(share), where=share > 1e-9)
+    return np.asarray(found, dtype=float)
+
+
+def _said(comparison: Comparison, case: CaseResult) -> str:
+    load = banded(comparison.units.show_force(case.starts.load_n), case.bands.starts)
+    kept_together = load.replace(" ", "\N{NO-BREAK SPACE}")
+    return f"first yield at {kept_together}, {case.ratio:.2f} × demand; {case.starts.place}"
