@@ -1,0 +1,188 @@
+"""Commands killed at random moments, over and over in one folder, then run to their end.
+
+    python tests/attacks/kills.py --times 20
+
+What was finished must not be lost or computed again, nothing half written may be left or read, and
+the last run must tell the same as one that nobody disturbed.
+"""
+
+import argparse
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE.parent / "helpers"), str(HERE.parents[1])]
+
+from tiny_study import TINY  # noqa: E402
+
+from studies.records.rows import all_tests  # noqa: E402
+
+_PRESS = """
+[press]
+bore = "100 mm"
+capacity = "600 kN"
+gauge_range = "1000 bar"
+gauge_division = "10 bar"
+"""
+STUDY = TINY.replace("[[layouts]]", _PRESS + "[[layouts]]", 1)
+_UNTOLD = ("seconds", "begun", "when")
+
+
+@dataclass(frozen=True)
+class Victim:
+    """A command to kill, and what it tells in the end; ``kept`` are files finished on the way."""
+
+    name: str
+    words: tuple[str, ...]
+    told: Callable[[Path], Any]
+    kept: str = ""
+
+
+def _same(value: Any) -> Any:
+    """``value`` without what differs from run to run."""
+    if isinstance(value, dict):
+        return {key: _same(inner) for key, inner in value.items() if key not in _UNTOLD}
+    return [_same(inner) for inner in value] if isinstance(value, list) else value
+
+
+def _json(pattern: str) -> Callable[[Path], Any]:
+    def read(folder: Path) -> Any:
+        return [_same(json.loads(path.read_text())) for path in sorted(folder.glob(pattern))]
+
+    return read
+
+
+def _tests(folder: Path) -> Any:
+    return [one.test.note for one in all_tests(folder / "press-tests.sqlite")]
+
+
+VICTIMS = (
+    Victim(
+        "compare", ("compare", "tiny.toml"), _json("out/tiny/comparison.json"), "out/tiny/store/*"
+    ),
+    Victim(
+        "sweep",
+        ("sweep", "tiny.toml", "--vary", "tube.wall = 5, 6 mm"),
+        _json("out/tiny/sweep*/*.json"),
+        "out/tiny/store/*",
+    ),
+    Victim("press", ("press", "tiny.toml"), _json("out/tiny/press/**/*.json")),
+)
+
+
+def _run(words: tuple[str, ...], folder: Path) -> "subprocess.Popen[bytes]":
+    """The command in a session of its own, so that all its processes can be killed at once."""
+    paths = os.pathsep.join([str(HERE.parents[1]), str(HERE.parent / "helpers")])
+    return subprocess.Popen(
+        [sys.executable, "-m", "studies.command", *words],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": paths},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+
+
+def _finished(words: tuple[str, ...], folder: Path) -> float:
+    began = time.perf_counter()
+    code = _run(words, folder).wait(900)
+    if code != 0:
+        raise AssertionError(f"{words[0]} ended with {code}")
+    return time.perf_counter() - began
+
+
+def _stamps(folder: Path, pattern: str) -> dict[Path, int]:
+    every = folder.glob(pattern) if pattern else ()
+    return {path: path.stat().st_mtime_ns for path in every if path.suffix != ".part"}
+
+
+def killed(victim: Victim, times: int, seed: int, folder: Path) -> int:
+    """Kill ``victim`` over and over; how often it was caught alive. AssertionError if harmed."""
+    whole, broken = folder / "whole", folder / "broken"
+    for place in (whole, broken):
+        place.mkdir()
+        (place / "tiny.toml").write_text(STUDY, encoding="utf-8")
+    seconds = _finished(victim.words, whole)
+    wanted = victim.told(whole)
+    assert wanted, f"{victim.name} told nothing"
+    chance = random.Random(f"{victim.name}/{seed}")
+    caught = 0
+    kept: dict[Path, int] = {}
+    for _ in range(times):
+        run = _run(victim.words, broken)
+        time.sleep(chance.uniform(0.0, seconds))
+        caught += run.poll() is None
+        # Every other time the parent alone: its workers must notice and end by themselves.
+        if chance.random() < 0.5:
+            os.killpg(run.pid, signal.SIGKILL)
+        else:
+            run.kill()
+        run.wait()
+        now = _stamps(broken, victim.kept)
+        for path, stamp in kept.items():
+            assert now.get(path) == stamp, f"{path.name} was lost or computed again"
+        kept = now
+        victim.told(broken)
+    _finished(victim.words, broken)
+    assert victim.told(broken) == wanted, f"{victim.name} tells another story after {times} kills"
+    return caught
+
+
+def recorded(times: int, seed: int, folder: Path) -> int:
+    """Kill the command that adds a test; each one it confirmed must be in the book, and whole."""
+    (folder / "tiny.toml").write_text(STUDY, encoding="utf-8")
+    words = ("record", "add", "tiny.toml", "--by", "A. Welder", "--reading", "100 bar", "0.1 mm")
+    seconds = _finished((*words, "--note", "first"), folder)
+    chance = random.Random(f"record/{seed}")
+    sure, caught = ["first"], 0
+    for number in range(times):
+        run = _run((*words, "--note", f"note {number}"), folder)
+        time.sleep(chance.uniform(0.5, 1.1) * seconds)
+        run.kill()
+        code = run.wait()
+        caught += code != 0
+        told = _tests(folder)
+        assert [note for note in told if note in sure] == sure, "a confirmed test was lost"
+        assert code != 0 or told[-1] == f"note {number}", "a confirmed test is not there"
+        sure = told
+    return caught
+
+
+def main() -> int:
+    """Run from the command line; 1 if any command was harmed."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--times", type=int, default=20, help="how often each is killed")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", choices=[*(one.name for one in VICTIMS), "record"])
+    options = parser.parse_args()
+    harmed = 0
+    for name in (*(one.name for one in VICTIMS), "record"):
+        if options.only not in (None, name):
+            continue
+        with tempfile.TemporaryDirectory() as place:
+            try:
+                victim = next((one for one in VICTIMS if one.name == name), None)
+                caught = (
+                    killed(victim, options.times, options.seed, Path(place))
+                    if victim
+                    else recorded(options.times, options.seed, Path(place))
+                )
+                print(f"{name}: killed {options.times} times, alive {caught} times; unharmed")
+            except AssertionError as error:
+                harmed += 1
+                print(f"{name}: {error}")
+    return int(harmed > 0)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
