@@ -162,6 +162,7 @@ def _average(
         cz = int((pz - low_mm[2]) / side_mm)
         total = 0.0
         sums = np.zeros(6)
+        within = np.zeros(width)
         for column in range(9):
             row = (cx + column // 3 - 1) * counts[1] + cy + column % 3 - 1
             first = row * counts[2] + cz - 1
@@ -178,6 +179,7 @@ def _average(
                             sums[c] += share * stress[s, v, c]
                     continue
                 share = measure[s] / len(samples)
+                within[:] = 0.0
                 for q in range(len(samples)):
                     x, y, z = -px, -py, -pz
                     for v in range(width):
@@ -185,11 +187,13 @@ def _average(
                         y += samples[q, v] * corners[s, v, 1]
                         z += samples[q, v] * corners[s, v, 2]
                     if x * x + y * y + z * z <= radius_mm * radius_mm:
-                        total += share
                         for v in range(width):
-                            part = share * samples[q, v]
-                            for c in range(6):
-                                sums[c] += part * stress[s, v, c]
+                            within[v] += samples[q, v]
+                for v in range(width):
+                    part = share * within[v]
+                    total += part
+                    for c in range(6):
+                        sums[c] += part * stress[s, v, c]
         if total > 0.0:
             for c in range(6):
                 means[i, c] = sums[c] / total

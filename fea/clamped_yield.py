@@ -7,6 +7,7 @@ averages that are each convex in λ, utilisation is convex too, so this settles 
 rounds. Past lift-off the same is done with the straight line through two nearby states.
 """
 
+from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
@@ -27,8 +28,10 @@ _LONGEST_STEP = 3.0
 class _Judge:
     """Stress and strength by multiple, each computed once."""
 
-    def __init__(self, model: Model, path: ClampedPath, alone: Strength) -> None:
-        self.model, self.path = model, path
+    def __init__(
+        self, model: Model, path: ClampedPath, alone: Strength, free: Collection[str]
+    ) -> None:
+        self.model, self.path, self.free = model, path, free
         self.found: dict[float, Strength] = {0.0: alone}
         self._stress: dict[float, Floats] = {}
 
@@ -40,18 +43,22 @@ class _Judge:
 
     def judged(self, multiple: float) -> Strength:
         if multiple not in self.found:
-            self.found[multiple] = strength(self.model, self.stress_mpa(multiple))
+            self.found[multiple] = strength(self.model, self.stress_mpa(multiple), self.free)
         return self.found[multiple]
 
 
-def clamped_strength(model: Model, path: ClampedPath, alone: Strength) -> Strength:
+def clamped_strength(
+    model: Model, path: ClampedPath, alone: Strength, free: Collection[str] = ()
+) -> Strength:
     """The yield measures along ``path``; ``alone`` is the strength under the clamp alone.
+
+    ``free`` are the names of the faces that nothing presses on.
 
     As ever, the load may grow by the inverse of a utilisation: that is infinite where the clamp
     alone makes the block yield, and no less than where the load falls off its seat. The raw peak is
     that under the clamp and the load as it is.
     """
-    judge = _Judge(model, path, alone)
+    judge = _Judge(model, path, alone, free)
     guess = _first_guess(judge, alone)
     starts, at = _multiple(judge, "starts", guess)
     shows, shown_at = _multiple(judge, "shows", at or guess)

@@ -9,6 +9,9 @@ from fea.mesh import Face, Floats, Ints, Part, TaggedMesh
 UNDERSIDE = "bottom plate underside"
 UPPERSIDE = "top plate upperside"
 
+SEATS = (UNDERSIDE, UPPERSIDE)
+"""All that a block is ever pressed on."""
+
 _SMOOTH_COS = np.cos(np.radians(25.0))
 _TET_FACES = np.array([(1, 2, 3), (0, 3, 2), (0, 1, 3), (0, 2, 1)])
 
@@ -34,6 +37,11 @@ def faced(
     label = _smooth_faces(facets, part_of_tet[owner], surface_of, normals, len(points_mm))
     label, names = _named(label, points_mm, facets, normals, part_of_tet[owner], parts)
     return TaggedMesh(points_mm, tets, part_of_tet, parts, facets, owner, label, names)
+
+
+def unpressed(mesh: TaggedMesh) -> frozenset[str]:
+    """The faces of a block that nothing presses on."""
+    return frozenset(face.name for face in mesh.faces if face.name not in SEATS)
 
 
 def _positive(points_mm: Floats, tets: Ints) -> Ints:

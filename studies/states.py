@@ -22,7 +22,7 @@ from fea.preload import Clamped, load_columns
 from fea.solver import Problem, Solution, solved
 from fea.yielding import Strength, strength
 from geometry.block import Block
-from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from studies.clamping.solving import (
     ClampAlone,
     alone_finding,
@@ -133,7 +133,7 @@ def _judged(
         found, clamp = alone.strength, alone_finding(case, alone)
     stress = vertex_stress_mpa(model, moved_mm)
     if clamp is None:
-        found = strength(model, stress)
+        found = strength(model, stress, unpressed(model.mesh))
     return CaseState(
         case=case,
         solution=solution,

@@ -29,7 +29,7 @@ from fea.mesh import Floats
 from fea.model import Model
 from fea.yielding import strength
 from geometry.block import Block
-from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from studies.loads import CrushCase, LoadCase, WrapCase
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
 from studies.store import write_whole
@@ -150,7 +150,8 @@ def _run(
     folder: Path | None,
     file_stem: str,
 ) -> StiffRun:
-    found = strength(model, vertex_stress_mpa(model, solution.displacement_mm))
+    stress = vertex_stress_mpa(model, solution.displacement_mm)
+    found = strength(model, stress, unpressed(model.mesh))
     below, above = solution.touches
     sticking = solution.contact.sticking
     touch_file = ""

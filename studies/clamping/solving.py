@@ -13,7 +13,7 @@ from fea.preload import Clamped, ClampedPath, clamp_alone, opening_moment_n_mm
 from fea.solver import Problem, Solution, solved
 from fea.yielding import Strength, strength
 from geometry.block import Block
-from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from studies.clamping.u_bolts import ClampFinding
 from studies.loads import ClampCase, LoadCase, WrapCase
 
@@ -86,7 +86,7 @@ def clamp_solved(
 
 def _judged_alone(model: Model, solution: Solution) -> ClampAlone:
     stress = vertex_stress_mpa(model, solution.displacement_mm)
-    return ClampAlone(solution, strength(model, stress))
+    return ClampAlone(solution, strength(model, stress, unpressed(model.mesh)))
 
 
 def with_clamp(
@@ -112,7 +112,7 @@ def clamped_outcome(
     """Judge a load on the clamped block, solving further where a seat opens."""
     c = clamped
     path = ClampedPath(clamped, alone.solution, columns)
-    found = clamped_strength(c.model, path, alone.strength)
+    found = clamped_strength(c.model, path, alone.strength, unpressed(c.model.mesh))
     demanded_mm = path.displacement_mm(case.demand_multiple)
     opens_at = clamped.opens_at
     starts = alone.strength.starts
