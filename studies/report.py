@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 from PIL import Image
 
 from fea.yielding import BALL_SHARE, DISC_SHARE
@@ -14,17 +15,26 @@ from studies.cautions import CAUTIONS
 from studies.clamping.section import clamp_section
 from studies.hand_table import hand_section
 from studies.load_words import load_sentence
+from studies.overview import overview
 from studies.pictures import Figure
+from studies.pressing.curves_figure import PRESS_CURVES
+from studies.pressing.curves_section import press_section
+from studies.pressing.prediction import Prediction
 from studies.results import Comparison
 from studies.seats_table import seat_section
 from studies.store import write_whole
-from studies.tables import HEADINGS, Line, lines, load_remarks, shortfalls, verdicts
+from studies.tables import HEADINGS, Line, lines, load_remarks, shortfalls
 from studies.verify_table import check_section
+from studies.viewer.scenes import viewer_script, viewer_style
 from studies.walls_table import wall_section
 from studies.welding.plan_figure import WELD_PLAN
 from studies.welding.words import weld_section
 
 _PICTURE_QUALITY = 88
+_APART = (WELD_PLAN, PRESS_CURVES)
+"""Pictures that stand in a section of their own."""
+_STILL = ("blocks.png", "stress-")
+"""How the names of pictures begin that the 3D views take the place of."""
 _BY_LOAD = (
     "layout",
     "first_yield",
@@ -41,19 +51,30 @@ _BY_LOAD = (
 
 @dataclass(frozen=True)
 class Embedded:
-    """A picture as it stands in a page: ``data`` is its address, the picture itself."""
+    """A picture as it stands in a page: ``data`` is its address, the picture itself.
+
+    A still one stands in where the page cannot show layouts in 3D, and in print.
+    """
 
     caption: str
     alt: str
     data: str
+    still: bool = False
 
 
 def write_report(
-    comparison: Comparison, figures: tuple[Figure, ...], missing: str | None, folder: Path
+    comparison: Comparison,
+    figures: tuple[Figure, ...],
+    missing: str | None,
+    folder: Path,
+    views: str = "",
+    curves: tuple[Prediction, ...] = (),
 ) -> Path:
     """Write report.html into ``folder`` with its pictures inside it; return its path.
 
-    missing says in one line why the 3D pictures are not there, if they are not.
+    missing says in one line why the 3D pictures are not there, if they are not. views is what
+    ``viewer.scenes.page_pack`` made for the layouts in 3D, if they are to be shown so. curves are
+    the layouts' predictions for the press, in the order of the figure that shows them.
     """
     environment = Environment(
         loader=PackageLoader("studies", "."),
@@ -63,29 +84,35 @@ def write_report(
         lstrip_blocks=True,
     )
     path = folder / "report.html"
-    plans = [embedded(one, folder) for one in figures if one.file_name == WELD_PLAN]
+    apart = {one.file_name: embedded(one, folder) for one in figures if one.file_name in _APART}
     page = environment.get_template("report.html.j2").render(
         comparison=comparison,
         units=comparison.units,
         headings={key: HEADINGS[key] for key in _BY_LOAD},
         lines=_grouped(comparison),
-        verdicts=verdicts(comparison),
+        overview=overview(comparison),
         loads=[(load.name, load_sentence(load, comparison.units)) for load in comparison.loads],
         shortfalls=shortfalls(comparison),
         remarks=[*accuracy_remarks(comparison), *load_remarks(comparison)],
         band_gloss=band_gloss(),
-        figures=[embedded(one, folder) for one in figures if one.file_name != WELD_PLAN],
+        figures=[embedded(one, folder) for one in figures if one.file_name not in _APART],
         missing=missing,
         cautions=CAUTIONS,
         clamp=clamp_section(comparison),
         by_hand=hand_section(comparison),
         walls=wall_section(comparison),
         welds=weld_section(comparison),
-        weld_figure=next(iter(plans), None),
+        weld_figure=apart.get(WELD_PLAN),
+        press=press_section(comparison, curves),
+        press_figure=apart.get(PRESS_CURVES),
         seats=seat_section(comparison),
         checks=check_section(folder.parent),
         disc_percent=f"{100 * DISC_SHARE:.0f}",
         ball_percent=f"{100 * BALL_SHARE:.0f}",
+        # None of these holds anything that could end its element: see their tests.
+        views=Markup(views),
+        viewer_style=Markup(viewer_style()),
+        viewer_script=Markup(viewer_script()),
     )
     write_whole(path, page.encode())
     return path
@@ -105,4 +132,5 @@ def embedded(figure: Figure, folder: Path) -> Embedded:
     with Image.open(folder / figure.file_name) as picture:
         picture.convert("RGB").save(small, "WEBP", quality=_PICTURE_QUALITY, method=2)
     data = base64.b64encode(small.getvalue()).decode("ascii")
-    return Embedded(figure.caption, figure.alt, f"data:image/webp;base64,{data}")
+    address = f"data:image/webp;base64,{data}"
+    return Embedded(figure.caption, figure.alt, address, figure.file_name.startswith(_STILL))

@@ -16,12 +16,15 @@ from studies.cautions import CAUTIONS
 from studies.compare import compared
 from studies.loads import with_stiff_seats
 from studies.pictures import Figure, block_figures, chart_figure
+from studies.pressing.curves_figure import press_figure
+from studies.pressing.curves_section import kept_curves
 from studies.report import write_report
 from studies.results import Comparison
 from studies.runner import Elsewhere
 from studies.seats_picture import seat_figures
 from studies.study import Study, read_study
 from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
+from studies.viewer.scenes import page_pack
 from studies.welding.plan_figure import weld_figure
 
 _FINISHED = ("done", "failed", "kept from before")
@@ -51,7 +54,11 @@ def run_comparison(
         comparison = _computed(study, folder, fresh, elsewhere)
         write_tables(comparison, folder)
         figures, missing = _figures(comparison, folder, pictures)
-        report = write_report(comparison, figures, missing, folder)
+        curves = kept_curves(study, out)
+        if drawn := press_figure(curves, study.units, folder):
+            figures = (*figures, drawn)
+        views = page_pack(comparison, folder / "fields") if pictures else ""
+        report = write_report(comparison, figures, missing, folder, views, curves)
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",

@@ -11,6 +11,7 @@ from studies.bands_words import accuracy_remarks, band_gloss, banded
 from studies.cautions import CAUTIONS
 from studies.clamping.section import clamp_csv, clamp_remarks
 from studies.hand_table import hand_csv, hand_remarks
+from studies.leading import leading, per_mass
 from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.seats_table import both_yields, seat_remarks, seats_csv
@@ -68,7 +69,7 @@ def lines(comparison: Comparison) -> list[Line]:
                     first_yield=both_yields(units, case),
                     ratio=f"{case.ratio:.2f} ×",
                     meets=case.ratio >= 1.0,
-                    change=_change(comparison, row, index),
+                    change=change_in_words(comparison, row, index),
                     where=case.starts.place,
                     shows=banded(units.show_force(case.shows.load_n), case.bands.shows),
                     stiffness=banded(
@@ -92,7 +93,8 @@ def _averaging(comparison: Comparison, case: CaseResult) -> str:
     return f"{length} ({half} over half, {double} over double)"
 
 
-def _change(comparison: Comparison, row: LayoutResult, index: int) -> str:
+def change_in_words(comparison: Comparison, row: LayoutResult, index: int) -> str:
+    """How much later or sooner first yield comes than with the baseline."""
     change = _change_percent(comparison, row, index)
     if change is None:
         return "no baseline"
@@ -131,39 +133,26 @@ def shortfalls(comparison: Comparison) -> list[str]:
 
 def _verdict(comparison: Comparison, index: int) -> str:
     """The strongest layout under one load, those too close to tell, and the best for its mass."""
-    units, load = comparison.units, comparison.loads[index]
-
-    def load_n(row: LayoutResult) -> float:
-        return row.cases[index].starts.load_n
-
-    def highest_n(row: LayoutResult) -> float:
-        return load_n(row) * (1.0 + row.cases[index].bands.starts)
-
-    strongest = max(comparison.results, key=load_n)
-    lowest_n = load_n(strongest) * (1.0 - strongest.cases[index].bands.starts)
-    for_mass = max(comparison.results, key=lambda row: load_n(row) / row.mass_kg)
-    level = [
-        row.name for row in comparison.results if row is not strongest and highest_n(row) > lowest_n
-    ]
-    if load_n(strongest) == 0.0:
+    units, load, found = comparison.units, comparison.loads[index], leading(comparison, index)
+    strongest = found.strongest.cases[index]
+    if strongest.starts.load_n == 0.0:
         return (
             f"{load.name}: no layout can take any: under soft seats the U-bolts alone make each "
             "yield."
         )
     sentence = (
-        f"{load.name}: {strongest.name} is strongest, first yield at "
-        f"{banded(units.show_force(load_n(strongest)), strongest.cases[index].bands.starts)}, "
-        f"{strongest.cases[index].ratio:.2f} times the "
-        f"{units.show_force(load.demanded_n)} demanded"
+        f"{load.name}: {found.strongest.name} is strongest, first yield at "
+        f"{banded(units.show_force(strongest.starts.load_n), strongest.bands.starts)}, "
+        f"{strongest.ratio:.2f} times the {units.show_force(load.demanded_n)} demanded"
     )
-    if level:
-        sentence += f" (too close to tell from it: {', '.join(level)})"
-    if for_mass is strongest:
+    if found.level:
+        names = ", ".join(row.name for row in found.level)
+        sentence += f" (too close to tell from it: {names})"
+    if found.for_mass is found.strongest:
         return f"{sentence}; it is also the strongest for its mass."
-    per_mass = units.force_in(load_n(for_mass)) / units.mass_in(for_mass.mass_kg)
     return (
-        f"{sentence}; {for_mass.name} is the strongest for its mass "
-        f"({per_mass:.3g} {units.force} for each {units.mass})."
+        f"{sentence}; {found.for_mass.name} is the strongest for its mass "
+        f"({per_mass(comparison, index, found.for_mass)})."
     )
 
 

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from fea.mesh import Floats
 from studies.lettering import DPI, INK, MARK, quiet, saved, wrapped
 from studies.pressing.gauge import Press
 from studies.pressing.prediction import MESH_SHARE, Prediction, scaled
@@ -136,13 +137,9 @@ def _curve(axes: Axes, prediction: Prediction, units: OutputUnits, colour: str, 
 
 
 def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float) -> None:
-    """From mesh and steel at their weakest to both at their strongest."""
+    grid_mm = np.linspace(0.0, min(most_mm, float(_shown(prediction)[0][-1])), _GRID)
+    low_n, high_n = band_along(prediction, grid_mm)
     mill = prediction.mill_times if prediction.yield_times == 1.0 else 1.0
-    strong = scaled(prediction, prediction.yield_times * mill, "")
-    (weak_mm, weak_n), (strong_mm, strong_n) = _shown(prediction), _shown(strong)
-    grid_mm = np.linspace(0.0, min(most_mm, weak_mm[-1]), _GRID)
-    low_n = (1.0 - MESH_SHARE) * np.interp(grid_mm, weak_mm, weak_n)
-    high_n = (1.0 + MESH_SHARE) * np.interp(grid_mm, strong_mm, strong_n)
     axes.fill_between(
         [units.length_in(value) for value in grid_mm],
         [units.force_in(value) for value in low_n],
@@ -150,6 +147,17 @@ def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float
         color=_BAND,
         linewidth=0.0,
         label="band: mesh, and steel up to its usual strength" if mill > 1.0 else "band: mesh",
+    )
+
+
+def band_along(prediction: Prediction, travel_mm: Floats) -> tuple[Floats, Floats]:
+    """Forces (n,) at travels (n,), mesh and steel at their weakest and both at their strongest."""
+    mill = prediction.mill_times if prediction.yield_times == 1.0 else 1.0
+    strong = scaled(prediction, prediction.yield_times * mill, "")
+    (weak_mm, weak_n), (strong_mm, strong_n) = _shown(prediction), _shown(strong)
+    return (
+        (1.0 - MESH_SHARE) * np.interp(travel_mm, weak_mm, weak_n),
+        (1.0 + MESH_SHARE) * np.interp(travel_mm, strong_mm, strong_n),
     )
 
 

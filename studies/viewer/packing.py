@@ -22,8 +22,8 @@ from studies.viewer.surfaces import Surface
 
 VERSION = 1
 _PLACE_STEPS = 16383
-_SHARE_STEPS = 4095
-_MOVE_STEPS = 2047
+_SHARE_STEPS = 1023
+_MOVE_STEPS = 511
 _GZIP_LEVEL = 9
 _GLASS = "top plate"
 _PART_COLOURS = (

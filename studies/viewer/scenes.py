@@ -8,14 +8,20 @@ from typing import Any
 
 import numpy as np
 
+from fea.errors import PictureError
 from fea.mesh import Floats, TaggedMesh
 from studies.bands_words import banded
 from studies.fields import read_field
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.scenes import seen, shared_scale
 from studies.units import OutputUnits
-from studies.viewer.packing import Loaded, LoadView, Shape, packed
-from studies.viewer.surfaces import skin_of_tets, surface, surface_of_mesh
+from studies.viewer.packing import Loaded, LoadView, Shape, packed, script_json
+from studies.viewer.surfaces import skin_of_tets, surface, surface_of_mesh, thinned
+
+MOST_BYTES = 4_900_000
+"""The longest pack a page may hold: with the script and its pictures it then stays below 8 MB."""
+
+_CELLS_MM = (3.0, 5.0, 8.0, 12.0)
 
 
 @cache
@@ -30,11 +36,31 @@ def viewer_style() -> str:
     return files("studies.viewer").joinpath("viewer.css").read_text(encoding="utf-8")
 
 
-def comparison_pack(comparison: Comparison, fields: Path) -> dict[str, Any] | None:
+def page_pack(comparison: Comparison, fields: Path) -> str:
+    """The pack of a comparison as text for a page, on thinner surfaces where it would be too long.
+
+    Empty where there is nothing to show, or no way to show it.
+    """
+    try:
+        for cell_mm in (0.0, *_CELLS_MM):
+            pack = comparison_pack(comparison, fields, cell_mm)
+            if pack is None:
+                return ""
+            said = script_json(pack)
+            if len(said) <= MOST_BYTES:
+                return said
+    except PictureError:
+        return ""
+    return ""
+
+
+def comparison_pack(
+    comparison: Comparison, fields: Path, cell_mm: float = 0.0
+) -> dict[str, Any] | None:
     """All computed layouts under all loads, from their field files in the folder ``fields``.
 
-    None when no layout was computed, or one was without fields. Raises PictureError when a field
-    cannot be read.
+    With ``cell_mm``, one point is left in each cube of that size. None when no layout was
+    computed, or one was without fields. Raises PictureError when a field cannot be read.
     """
     rows = comparison.results
     if not rows or not all(case.field_file for row in rows for case in row.cases):
@@ -54,7 +80,8 @@ def comparison_pack(comparison: Comparison, fields: Path) -> dict[str, Any] | No
                 scale.exaggeration,
             )
         )
-    return packed([_shape(comparison, row, fields) for row in rows], views, comparison.units)
+    shapes = [_shape(comparison, row, fields, cell_mm) for row in rows]
+    return {**packed(shapes, views, comparison.units), "thinned": cell_mm > 0.0}
 
 
 def block_pack(blocks: Sequence[tuple[str, TaggedMesh]], units: OutputUnits) -> dict[str, Any]:
@@ -66,12 +93,13 @@ def block_pack(blocks: Sequence[tuple[str, TaggedMesh]], units: OutputUnits) -> 
     return packed(shapes, (), units)
 
 
-def _shape(comparison: Comparison, row: LayoutResult, fields: Path) -> Shape:
+def _shape(comparison: Comparison, row: LayoutResult, fields: Path, cell_mm: float) -> Shape:
     units = comparison.units
     note = f"{units.show_mass(row.mass_kg)}, {units.show_length(row.weld_length_mm)} of weld"
     grids = [read_field(fields / case.field_file) for case in row.cases]
     tets, part = grids[0].cells[0].data, grids[0].cell_data["part"][0]
     body = surface(grids[0].points, *skin_of_tets(tets, part))
+    body = thinned(body, cell_mm) if cell_mm else body
     loaded, stress_mpa = [], []
     for case, grid in zip(row.cases, grids, strict=True):
         demand = case.case.demand_multiple

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from fea.mesh import Floats, Ints, TaggedMesh
 
@@ -63,6 +65,52 @@ def surface(points_mm: Floats, triangles: Ints, part: Ints) -> Surface:
     )
 
 
+def thinned(whole: Surface, cell_mm: float) -> Surface:
+    """The surface with one point left in each cube of ``cell_mm``, its outline untouched.
+
+    Points that stay keep their place, and what is known there.
+    """
+    cell = np.floor((whole.points_mm - whole.points_mm.min(axis=0)) / cell_mm).astype(np.int64)
+    wide = cell.max(axis=0) + 1
+    group = (cell[:, 0] * wide[1] + cell[:, 1]) * wide[2] + cell[:, 2]
+    # However thin a part is, its faces are never joined.
+    face = _face_of_point(whole)
+    group = group * (int(face.max()) + 1) + face
+    fixed = np.unique(whole.lines)
+    group[fixed] = group.max() + 1 + np.arange(len(fixed))
+    _, first, inverse = np.unique(group, return_index=True, return_inverse=True)
+    triangles = first[inverse][whole.triangles]
+    a, b, c = triangles.T
+    kept = (a != b) & (b != c) & (c != a)
+    found = surface(whole.points_mm, triangles[kept], whole.part[kept])
+    return Surface(
+        found.points_mm, whole.origin[found.origin], found.triangles, found.part, found.lines
+    )
+
+
+def _face_of_point(whole: Surface) -> Ints:
+    """(n,) number of the smooth face each point lies in; a point of the outline lies in any."""
+    count = len(whole.points_mm)
+    ends, owner = _edges(whole.triangles)
+    keys = ends[:, 0] * count + ends[:, 1]
+    inside = ~np.isin(keys, whole.lines[:, 0] * count + whole.lines[:, 1])
+    order = np.argsort(keys[inside], kind="stable")
+    pairs = owner[inside][order].reshape(-1, 2)
+    links = coo_matrix(
+        (np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(whole.triangles),) * 2
+    )
+    face = connected_components(links, directed=False)[1]
+    found = np.zeros(count, dtype=np.int64)
+    found[whole.triangles.ravel()] = np.repeat(face, 3)
+    return found
+
+
+def _edges(triangles: Ints) -> tuple[Ints, Ints]:
+    """Ends (3 t, 2) of every triangle's edges, the lower number first, and the triangle (3 t,)."""
+    ends = np.sort(triangles[:, [(0, 1), (1, 2), (2, 0)]].reshape(-1, 2), axis=1)
+    return ends, np.arange(len(ends)) // 3
+
+
 def _morton(points_mm: Floats) -> Ints:
     """Place (t,) of each point along a curve that keeps neighbours together."""
     low = points_mm.min(axis=0)
@@ -80,12 +128,11 @@ def _outline(points_mm: Floats, triangles: Ints, part: Ints) -> Ints:
     a, b, c = (points_mm[triangles[:, i]] for i in range(3))
     cross = np.cross(b - a, c - a)
     normals = cross / np.maximum(np.linalg.norm(cross, axis=1, keepdims=True), 1e-300)
-    ends = np.sort(triangles[:, [(0, 1), (1, 2), (2, 0)]].reshape(-1, 2), axis=1)
+    ends, owner = _edges(triangles)
     keys = ends[:, 0] * (int(triangles.max()) + 1) + ends[:, 1]
     order = np.argsort(keys, kind="stable")
     _, start, times = np.unique(keys[order], return_index=True, return_counts=True)
-    owner = order // 3
-    left, right = owner[start], owner[start + np.minimum(1, times - 1)]
+    left, right = owner[order[start]], owner[order[start + np.minimum(1, times - 1)]]
     bent = np.einsum("ij,ij->i", normals[left], normals[right]) < _SHARP_COS
     drawn = (times != 2) | bent | (part[left] != part[right])
     return np.asarray(ends[order[start[drawn]]])

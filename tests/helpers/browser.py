@@ -57,13 +57,14 @@ def opened(browser: Chrome, page: Path, size: tuple[int, int] = DESK) -> None:
 
 
 def requests(browser: Chrome) -> list[str]:
-    """Every address the page asked for since it was opened, its own included."""
+    """Every address asked for since the page was opened, its own too; not what it holds itself."""
     messages = [json.loads(entry["message"])["message"] for entry in browser.get_log("performance")]
-    return [
+    asked = [
         message["params"]["request"]["url"]
         for message in messages
         if message["method"] == "Network.requestWillBeSent"
     ]
+    return [address for address in asked if not address.startswith("data:")]
 
 
 def complaints(browser: Chrome) -> list[str]:

@@ -100,6 +100,9 @@ def test_the_report_stands_alone(metric: tuple[Path, str]) -> None:
     folder, _ = metric
     page = (folder / "report.html").read_text()
     assert len(page) < 8e6
+    # What the scripts ask for is seen in a browser, in test_report_page.py.
+    page, scripts = re.subn(r"<script.*?</script>", "", page, flags=re.DOTALL)
+    assert scripts == 3
     for outside in ("http:", "https:", "//cdn", "<script", "@import", 'src="/'):
         assert outside not in page
     assert page.count("<img") == page.count('alt="') == 6

@@ -12,11 +12,20 @@ from pretend import BODY_MM, CRUSH, YIELD_MPA, body, case_result, comparison, ev
 from shapes import brick
 
 from fea.mesh import Floats
+from fea.model import modelled
+from fea.steel import Steel
 from studies.results import LayoutFailure
 from studies.units import OutputUnits
+from studies.viewer import scenes
 from studies.viewer.packing import Loaded, LoadView, Shape, packed, part_colour, script_json
-from studies.viewer.scenes import block_pack, comparison_pack, viewer_script, viewer_style
-from studies.viewer.surfaces import skin_of_tets, surface, surface_of_mesh
+from studies.viewer.scenes import (
+    block_pack,
+    comparison_pack,
+    page_pack,
+    viewer_script,
+    viewer_style,
+)
+from studies.viewer.surfaces import skin_of_tets, surface, surface_of_mesh, thinned
 
 
 def _unpacked(data: str, *streams: tuple[int, int, int]) -> list[Floats]:
@@ -67,6 +76,41 @@ def test_parts_are_outlined_and_stand_in_runs() -> None:
     assert len(outline) == 7  # six at the rim, and the one between the parts
 
 
+def test_a_thinned_surface_keeps_its_outline_and_stays_closed() -> None:
+    mesh = brick((12, 8, 6), (60.0, 40.0, 30.0))
+    whole = surface_of_mesh(mesh)
+    thin = thinned(whole, 14.0)
+    assert len(thin.points_mm) < 0.7 * len(whole.points_mm)
+    assert np.array_equal(mesh.points_mm[thin.origin], thin.points_mm)
+    ends = thin.points_mm[thin.lines]
+    assert np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1).sum() == pytest.approx(
+        4 * (60 + 40 + 30)
+    )
+    a, b, c = (thin.points_mm[thin.triangles[:, i]] for i in range(3))
+    assert np.einsum("ij,ij->", (a + b + c) / 3.0, np.cross(b - a, c - a)) / 6.0 == pytest.approx(
+        60 * 40 * 30
+    )
+
+
+def test_a_page_with_too_much_in_it_gets_thinner_surfaces(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    model = modelled(brick((16, 12, 10), BODY_MM), (Steel("test steel", YIELD_MPA, 500.0),))
+    even_field(model, tmp_path / "0.vtu", 0.35, CRUSH.demand_multiple)
+    one = comparison(layout("Body", case_result(CRUSH, 857e3, field_file="0.vtu")))
+    whole = page_pack(one, tmp_path)
+    most = len(whole) * 3 // 4
+    monkeypatch.setattr(scenes, "MOST_BYTES", most)
+    thin = page_pack(one, tmp_path)
+    assert 0 < len(thin) <= most
+    assert json.loads(whole)["thinned"] is False
+    assert json.loads(thin)["thinned"] is True
+    monkeypatch.setattr(scenes, "MOST_BYTES", 1000)
+    assert page_pack(one, tmp_path) == ""
+    (tmp_path / "0.vtu").unlink()
+    assert page_pack(one, tmp_path) == ""
+
+
 def test_numbers_come_back_within_half_a_step() -> None:
     generator = np.random.default_rng(3)
     skin = surface_of_mesh(brick((4, 3, 3), (60.0, 40.0, 30.0)))
@@ -90,9 +134,9 @@ def test_numbers_come_back_within_half_a_step() -> None:
     assert np.abs(shares[:, 0] * told["share_step"] - share).max() < half * told["share_step"]
     assert np.abs(moves * told["move_step"] - moved).max() < half * told["move_step"]
     assert np.array_equal(np.array(one["yields"])[kinds[:, 0].astype(int)], yields)
-    # A step is too small to see: under a fiftieth of a millimetre, a thousandth of the scale.
+    # A step is too small to see: under a fiftieth of a millimetre, a quarter of a colour's width.
     assert pack["step"] < 0.02
-    assert told["share_step"] < 0.001
+    assert told["share_step"] < 1.3 / 1000
 
 
 def test_a_comparison_is_packed_at_the_load_demanded(tmp_path: Path) -> None:
@@ -112,10 +156,10 @@ def test_a_comparison_is_packed_at_the_load_demanded(tmp_path: Path) -> None:
     assert one["yields"] == [YIELD_MPA]
     assert not kinds.any()
     (told,) = one["loads"]
-    assert np.allclose(shares * told["share_step"], 0.35, atol=1e-3)
+    assert np.allclose(shares * told["share_step"], 0.35, atol=2e-3)
     # Squeezed by stress / E: at the top by this much, at the load demanded.
     fall = 0.35 * YIELD_MPA / 210_000.0 * BODY_MM[2]
-    assert np.abs(moves * told["move_step"]).max() == pytest.approx(fall, rel=1e-3)
+    assert np.abs(moves * told["move_step"]).max() == pytest.approx(fall, rel=2e-3)
     assert pack["loads"][0]["top"] == 0.4
     assert "857 kN ± 3 %, 2.86 × demand" in told["note"].replace("\N{NO-BREAK SPACE}", " ")
 

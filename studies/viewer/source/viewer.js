@@ -102,7 +102,7 @@ class Viewer {
     this.shared.grow.value = grow;
     if (this.slider) {
       this.slider.value = String(times);
-      const words = grow ? `drawn ${Number(grow.toPrecision(3))} × larger` : "not drawn";
+      const words = grow ? `${Number(grow.toPrecision(3))} × larger` : "not drawn";
       this.grown.textContent = words;
       this.slider.setAttribute("aria-valuetext", words);
     }
