@@ -3,11 +3,12 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new, papers, press, record, shelf, sweep, verify
+from studies.commands import compare, new, page, papers, press, record, shelf, sweep, verify
 from studies.usage import Command, chosen
 
 COMMANDS: tuple[Command, ...] = (
     new.COMMAND,
+    page.COMMAND,
     compare.COMMAND,
     sweep.COMMAND,
     papers.COMMAND,

@@ -17,6 +17,15 @@ from studies.units import OutputUnits
 _LARGEST_BYTES = 1_000_000
 
 
+class RefusedKeyError(InputError):
+    """A refusal that knows the ``key`` at fault, such as ``layouts['Mid-wall ribs'].pattern``."""
+
+    def __init__(self, file_name: str, key: str, problem: str, remedy: str) -> None:
+        super().__init__(f"{file_name}: {key}: {problem}", remedy)
+        self.args = (file_name, key, problem, remedy)
+        self.key, self.alone = key, problem
+
+
 class Reader:
     """Turns tables into dimensions and names file, key and value in every refusal."""
 
@@ -24,10 +33,10 @@ class Reader:
         self.path, self.inches = path, inches
 
     def refuse(self, key: str, problem: str, remedy: str) -> NoReturn:
-        """Raise InputError; sizes in a study with results in inches are told in both units."""
+        """Raise RefusedKeyError; sizes in a study with results in inches are told in both units."""
         if self.inches:
             problem, remedy = _with_inches(problem), _with_inches(remedy)
-        raise InputError(f"{self.path.name}: {key}: {problem}", remedy)
+        raise RefusedKeyError(self.path.name, key, problem, remedy)
 
     def checked(self, block: Block, key: str = "layouts") -> Block:
         """The block, if it can be built; ``key`` is the layout's own."""
@@ -71,12 +80,17 @@ def toml_data(path: Path) -> dict[str, Any]:
         raise InputError(f"{path.name}: is not a text file", "save it as UTF-8 text") from error
     except ValueError as error:
         raise InputError(f"{path}: {error}", "check the path") from error
+    return data_of(text, path.name)
+
+
+def data_of(text: str, name: str) -> dict[str, Any]:
+    """The data of a study file's text; raises InputError as ``toml_data`` does."""
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise unreadable_line(path.name, text, error) from error
+        raise unreadable_line(name, text, error) from error
     if not data:
-        raise InputError(f"{path.name}: has nothing in it", "start from the file of: gussetry new")
+        raise InputError(f"{name}: has nothing in it", "start from the file of: gussetry new")
     return data
 
 

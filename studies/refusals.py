@@ -3,6 +3,7 @@
 import difflib
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -22,20 +23,40 @@ _LONGEST_SHOWN = 60
 Location = tuple[int | str, ...]
 
 
+@dataclass(frozen=True)
+class Refusal:
+    """What is wrong at one place of a study file; ``problem`` follows the key in a sentence."""
+
+    location: Location
+    problem: str
+    remedy: str
+
+
 def first_refusal(file_name: str, data: dict[str, Any], error: ValidationError) -> InputError:
     """The worst problem found in ``data``, and how many there are besides."""
+    every = every_refusal(data, error)
+    first = every[0]
+    others = f" ({len(every) - 1} more after it)" if len(every) > 1 else ""
+    return InputError(
+        f"{file_name}: {_dotted(data, first.location)}{first.problem}{others}", first.remedy
+    )
+
+
+def every_refusal(data: dict[str, Any], error: ValidationError) -> list[Refusal]:
+    """All problems found in ``data``, the worst first."""
     problems = error.errors(include_url=False)
     # An unknown key is often a misspelt one that is missing too: tell of the misspelling first.
-    first = min(problems, key=lambda one: one["type"] != "extra_forbidden")
-    location = tuple(
-        step
-        for depth, step in enumerate(first["loc"])
-        # The third step into the shelf is a kind of stock, which shares its name with a key.
-        if step not in _BRANCHES and not (depth == 2 and first["loc"][0] == "shelf")
-    )
-    problem, remedy = _in_words(data, location, first)
-    others = f" ({len(problems) - 1} more after it)" if len(problems) > 1 else ""
-    return InputError(f"{file_name}: {_dotted(data, location)}{problem}{others}", remedy)
+    problems.sort(key=lambda one: one["type"] != "extra_forbidden")
+    found = []
+    for one in problems:
+        location = tuple(
+            step
+            for depth, step in enumerate(one["loc"])
+            # The third step into the shelf is a kind of stock, which shares its name with a key.
+            if step not in _BRANCHES and not (depth == 2 and one["loc"][0] == "shelf")
+        )
+        found.append(Refusal(location, *_in_words(data, location, one)))
+    return found
 
 
 def _in_words(

@@ -18,6 +18,7 @@ from studies.loads import with_stiff_seats
 from studies.pictures import Figure, block_figures, chart_figure
 from studies.pressing.curves_figure import press_figure
 from studies.pressing.curves_section import kept_curves
+from studies.progress import FINISHED, Step, progress_line, seconds_left
 from studies.report import write_report
 from studies.results import Comparison
 from studies.runner import Elsewhere
@@ -27,7 +28,6 @@ from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
 from studies.viewer.scenes import page_pack
 from studies.welding.plan_figure import weld_figure
 
-_FINISHED = ("done", "failed", "kept from before")
 _PLAIN_WIDTH = 118
 
 
@@ -79,15 +79,16 @@ class _Progress:
     def __rich__(self) -> Table:
         table = Table.grid(padding=(0, 2))
         for name, what in self.state.items():
-            table.add_row(Text("✓" if what in _FINISHED else "·"), Text(name), Text(what))
+            table.add_row(Text("✓" if what in FINISHED else "·"), Text(name), Text(what))
         gone = time.monotonic() - self.began
         table.add_row("", Text(f"{gone:.0f} s gone{self._left(gone)}", style="bold"), "")
         return table
 
     def _left(self, gone: float) -> str:
         done = sum(what in ("done", "failed") for what in self.state.values())
-        left = sum(what not in _FINISHED for what in self.state.values())
-        return f", about {gone / done * left:.0f} s left" if done and left else ""
+        left = sum(what not in FINISHED for what in self.state.values())
+        rest = seconds_left(gone, done, left)
+        return "" if rest is None else f", about {rest:.0f} s left"
 
 
 def _computed(study: Study, folder: Path, fresh: bool, elsewhere: Elsewhere | None) -> Comparison:
@@ -96,8 +97,8 @@ def _computed(study: Study, folder: Path, fresh: bool, elsewhere: Elsewhere | No
     if not console.is_terminal:
 
         def heard(name: str, what: str) -> None:
-            gone = time.monotonic() - progress.began
-            print(f"{gone:6.1f} s  {name}: {what}", file=sys.stderr, flush=True)
+            step = Step(time.monotonic() - progress.began, name, what)
+            print(progress_line(step), file=sys.stderr, flush=True)
 
         return compared(study, folder, heard, fresh, elsewhere)
     with Live(progress, console=console, refresh_per_second=4):

@@ -18,6 +18,7 @@ from importlib.metadata import version
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -39,13 +40,31 @@ def result_key(
     accuracy: float | None = None,
 ) -> str:
     """What a layout's result is kept under."""
-    said = {
+    return _digest({**_question(layout, loads, setting, accuracy), "numerics": numerics()})
+
+
+def question_key(
+    layout: Layout,
+    loads: tuple[LoadCase, ...],
+    setting: Setting,
+    accuracy: float | None = None,
+) -> str:
+    """What is asked of a layout, whatever code and packages answer it."""
+    return _digest(_question(layout, loads, setting, accuracy))
+
+
+def _question(
+    layout: Layout, loads: tuple[LoadCase, ...], setting: Setting, accuracy: float | None
+) -> dict[str, Any]:
+    return {
         "block": asdict(layout.block),
         "loads": [{"kind": type(load).__name__, **asdict(load)} for load in loads],
         "setting": setting,
         "accuracy": accuracy,
-        "numerics": numerics(),
     }
+
+
+def _digest(said: dict[str, Any]) -> str:
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:32]
 
 

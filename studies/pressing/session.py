@@ -19,6 +19,7 @@ from studies.pressing.compute import Crusher, predicted
 from studies.pressing.papers import write_papers
 from studies.pressing.prediction import block_key, keep_prediction, scaled
 from studies.pressing.sheet import PressTestPaper, basis, hold_table
+from studies.progress import Step, progress_line
 from studies.records.fit import NoFit, yield_fit
 from studies.records.rows import one_test
 from studies.study import read_study
@@ -126,8 +127,8 @@ class _Heard:
         self.began = time.monotonic()
 
     def __call__(self, name: str, what: str) -> None:
-        gone = time.monotonic() - self.began
-        print(f"{gone:6.1f} s  {name}: {what}", file=sys.stderr, flush=True)
+        step = Step(time.monotonic() - self.began, name, what)
+        print(progress_line(step), file=sys.stderr, flush=True)
 
 
 def _console() -> Console:

@@ -18,12 +18,12 @@ from selenium.webdriver.chrome.service import Service
 FLAGS = (
     *("--headless", "--no-sandbox", "--disable-quic", "--no-first-run", "--hide-scrollbars"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
-    *("--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND"),
+    *("--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
     *("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"),
 )
 MISSING = "tests of our pages need a browser: install the packages chromium and chromium-driver"
 DESK, PHONE = (1280, 900), (390, 844)
-_PATIENCE_SECONDS = 30.0
+_PATIENCE_SECONDS = 120.0
 
 Pixels = NDArray[np.int64]
 

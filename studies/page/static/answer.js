@@ -1,0 +1,177 @@
+// What was computed: sentences, bars, tables, stress in 3D, pictures, papers.
+
+import { get, post } from "./api.js";
+import { byId, el } from "./dom.js";
+
+const COLUMNS = ["layout", "first_yield", "ratio", "change", "where", "shows", "stiffness", "mass", "governs"];
+
+export class AnswerRoom {
+  constructor(study, order, cautions) {
+    Object.assign(this, { study, order, cautions });
+    this.viewer = null;
+    this.shown = null;
+    this.mark = "";
+  }
+
+  tell(answer) {
+    this.shown = answer;
+    this.draw();
+  }
+
+  draw() {
+    const room = byId("answer");
+    if (room.hidden) return;
+    const answer = this.shown;
+    const views = el("section", { "aria-label": "Stress in 3D" }, el("h2", {}, "Where the steel is stressed"),
+      this.stage || (this.stage = el("div", { id: "views" })), el("p", { id: "views-note", class: "soft", role: "status" }));
+    room.replaceChildren(
+      el("h1", {}, "The answer"),
+      ...(answer ? [this.short(answer), views, ...this.loads(answer)] : [this.nothing()]),
+      this.orders(), el("section", { id: "files", "aria-label": "Pictures and papers" }),
+    );
+    this.files();
+    if (answer) this.views(answer);
+  }
+
+  nothing() {
+    return el("p", { class: "note" },
+      "Nothing is computed yet for the values as they stand. Press Compute below; figures come here.");
+  }
+
+  short(answer) {
+    const notes = [];
+    if (answer.made) notes.push(answer.made);
+    if (answer.missing.length) notes.push(`Not computed for these values yet: ${answer.missing.join(", ")}.`);
+    notes.push(`Mesh setting: ${answer.setting}.`);
+    return el("section", { "aria-label": "In short" },
+      el("ul", { class: "short" }, ...answer.verdicts.map((one) => el("li", {}, one))),
+      el("p", { class: "soft" }, notes.join(" ")),
+      el("div", { class: "caution-box", role: "note", "aria-label": "Cautions for loads" },
+        el("ul", {}, ...this.cautions.map((one) => el("li", {}, one)))));
+  }
+
+  loads(answer) {
+    return answer.loads.map((load) => el("section", { class: "load" }, el("h2", {}, load.name),
+      el("p", { class: "soft" }, `${load.sentence[0].toUpperCase()}${load.sentence.slice(1)}`),
+      bars(load), table(answer, load)));
+  }
+
+  orders() {
+    const { data } = this.study();
+    const chosen = el("select", { id: "paper-layout" },
+      ...(data.layouts || []).map((one) => el("option", {}, String(one.name ?? ""))));
+    const curve = el("input", { type: "checkbox", id: "curve" });
+    const button = (kind, words, more = () => ({})) => el("button", {
+      type: "button", "data-order": kind, onclick: () => this.order(kind, more()),
+    }, words);
+    const layout = () => ({ layout: chosen.value });
+    return el("section", { class: "orders", "aria-label": "Make papers" }, el("h2", {}, "More to make from this"),
+      el("p", { class: "row" }, el("label", { for: "paper-layout" }, "Layout "), chosen,
+        button("papers", "Make shop papers", layout)),
+      el("p", { class: "row" }, button("press", "Predict the press test", () => ({ ...layout(), curve: curve.checked })),
+        el("label", { class: "onoff" }, curve, " with the curve past yielding (takes minutes)")),
+      el("p", { class: "row" }, button("shelf", "What the shelf yields"), button("sweep", "Compute the sizes to vary")));
+  }
+
+  async files() {
+    const place = byId("files");
+    let files;
+    try {
+      files = (await get("/api/files", { name: this.study().name })).files;
+    } catch (error) {
+      place.replaceChildren(el("p", { class: "problem" }, error.message));
+      return;
+    }
+    if (!place.isConnected || !files.length) return;
+    const groups = Map.groupBy ? Map.groupBy(files, (one) => one.group) : grouped(files);
+    place.replaceChildren(el("h2", {}, "Pictures and papers"), this.first(files), ...[...groups].map(([group, of]) => this.group(group, of)));
+  }
+
+  // What most people want first, as large links.
+  first(files) {
+    const wanted = [["report.html", "Open the report"], ["comparison.csv", "Table for a spreadsheet"],
+      ["papers.pdf", "Shop papers to print"], ["press-test.pdf", "Press sheet to print"], ["sweep.html", "Sizes varied"]];
+    const found = wanted.flatMap(([name, words]) => files.filter((one) => one.name === name)
+      .map((one) => el("a", { class: "button", href: link(one), target: "_blank", rel: "noopener" },
+        one.group === "comparison" || one.group === "sweep" ? words : `${words}: ${one.group.split(" / ").pop()}`)));
+    return el("p", { class: "row" }, ...found);
+  }
+
+  group(name, files) {
+    const stale = files.some((one) => one.stale);
+    const pictures = files.filter((one) => one.picture);
+    const others = files.filter((one) => !one.picture);
+    return el("details", { class: "group", open: name === "comparison" || name.startsWith("press") },
+      el("summary", {}, name),
+      stale ? el("p", { class: "note" }, "Some of these were made before the study file was last changed.") : null,
+      el("ul", { class: "links" }, ...others.map((one) => el("li", {},
+        el("a", { href: link(one), target: "_blank", rel: "noopener" }, one.name),
+        one.stale ? el("span", { class: "soft" }, " (older)") : null))),
+      el("div", { class: "pictures" }, ...pictures.map((one) => el("figure", {},
+        el("a", { href: link(one), target: "_blank", rel: "noopener" },
+          el("img", { src: link(one), loading: "lazy", alt: `Picture ${one.name}` })),
+        el("figcaption", {}, `${one.name}${one.stale ? " (older)" : ""}`)))));
+  }
+
+  note(text) {
+    const place = byId("views-note");
+    if (place) place.textContent = text;
+  }
+
+  async views(answer) {
+    if (this.mark === answer.mark) return;
+    this.mark = answer.mark;
+    this.note("Getting the stress pictures…");
+    try {
+      const { name, data } = this.study();
+      const pack = await post("/api/views", { name, data });
+      if (this.mark !== answer.mark) return;
+      if (!pack) {
+        this.note("There are no fields to draw stress from; compute to get them.");
+        this.viewer?.dispose();
+        this.viewer = null;
+        return;
+      }
+      if (this.viewer) await this.viewer.replace(pack);
+      else this.viewer = await window.GussetryViewer.show(this.stage, pack);
+      this.note("");
+    } catch (error) {
+      this.mark = "";
+      this.note(`The stress pictures cannot be shown: ${error.message}`);
+    }
+  }
+}
+
+const link = (one) => `/results/${one.path.split("/").map(encodeURIComponent).join("/")}`;
+
+function grouped(files) {
+  const groups = new Map();
+  for (const one of files) groups.set(one.group, [...(groups.get(one.group) || []), one]);
+  return groups;
+}
+
+function bars(load) {
+  const list = el("ul", { class: "bars" });
+  for (const line of load.lines) {
+    const bar = el("span", { class: line.meets ? "bar" : "bar short-of" });
+    const demand = el("span", { class: "demand" });
+    bar.style.width = `${100 * line.bar}%`;
+    demand.style.left = `${100 * line.demand}%`;
+    list.append(el("li", {}, el("span", { class: "bar-name" }, line.layout, line.baseline ? el("span", { class: "tag" }, "baseline") : null),
+      el("span", { class: "track", "aria-hidden": true }, bar, demand),
+      el("span", { class: "bar-text" }, `${line.first_yield} · ${line.ratio} the demand`)));
+  }
+  return el("div", {}, list, el("p", { class: "soft" },
+    `Bars: load at which each first yields. The upright line: the ${load.demanded} demanded.`));
+}
+
+function table(answer, load) {
+  const head = COLUMNS.map((key) => el("th", { scope: "col" }, answer.headings[key]));
+  const rows = load.lines.map((line) => el("tr", {}, ...COLUMNS.map((key, index) =>
+    index ? el("td", { class: key === "ratio" ? (line.meets ? "meets" : "short-of") : "" },
+      key === "ratio" ? `${line.ratio} ${line.meets ? "✓" : "below"}` : String(line[key]))
+      : el("th", { scope: "row" }, line.layout + (line.baseline ? " (baseline)" : "")))));
+  return el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": `${load.name} in numbers` },
+    el("table", {}, el("caption", {}, `${load.name} in numbers`), el("thead", {}, el("tr", {}, ...head)),
+      el("tbody", {}, ...rows)));
+}
