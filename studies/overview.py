@@ -1,9 +1,10 @@
 """The comparison at a glance: who leads under each load, and every layout with its error bands."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from studies.leading import Leading, leading, per_mass
+from studies.leading import leading, per_mass
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.seats_table import both_yields
 from studies.tables import change_in_words, verdicts
@@ -114,25 +115,24 @@ def _headline(comparison: Comparison) -> str:
 def _card(comparison: Comparison, index: int) -> Card:
     load, found = comparison.loads[index], leading(comparison, index)
     case = found.strongest.cases[index]
-    short = [row.name for row in comparison.results if not _reaches(row.cases[index])]
+    short = [row for row in comparison.results if not _reaches(row.cases[index])]
+    count, some = len(comparison.results), case.starts.load_n > 0.0
     return Card(
         load=load.name,
         demanded=comparison.units.show_force(load.demanded_n),
-        strongest=found.strongest.name if case.starts.load_n else "none",
+        strongest=found.strongest.name if some else "none",
         first_yield=both_yields(comparison.units, case),
         ratio=f"{case.ratio:.2f} ×",
         meets=_reaches(case),
-        level=_level(comparison, found) if case.starts.load_n else "",
-        for_mass=_for_mass(comparison, index) if case.starts.load_n else "",
-        short=", ".join(short),
+        level=_named(found.level, count - 1, f"all {count - 1} others") if some else "",
+        for_mass=_for_mass(comparison, index) if some else "",
+        short=_named(short, count, f"all {count} layouts"),
     )
 
 
-def _level(comparison: Comparison, found: Leading) -> str:
-    others = len(comparison.results) - 1
-    if len(found.level) == others > 1:
-        return f"all {others} others"
-    return ", ".join(row.name for row in found.level)
+def _named(rows: Sequence[LayoutResult], of: int, every: str) -> str:
+    """The rows by name, or ``every`` where they are all of several."""
+    return every if len(rows) == of > 1 else ", ".join(row.name for row in rows)
 
 
 def _for_mass(comparison: Comparison, index: int) -> str:

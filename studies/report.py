@@ -2,6 +2,7 @@
 
 import base64
 import io
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -31,6 +32,10 @@ from studies.welding.plan_figure import WELD_PLAN
 from studies.welding.words import weld_section
 
 _PICTURE_QUALITY = 88
+_MOST_BYTES = 8_000_000
+_OTHER_BYTES = 500_000
+"""A whole page, and what of it is set aside for words and tables."""
+_SMALLEST = 0.3
 _APART = (WELD_PLAN, PRESS_CURVES)
 """Pictures that stand in a section of their own."""
 _STILL = ("blocks.png", "stress-")
@@ -84,7 +89,9 @@ def write_report(
         lstrip_blocks=True,
     )
     path = folder / "report.html"
-    apart = {one.file_name: embedded(one, folder) for one in figures if one.file_name in _APART}
+    room = _MOST_BYTES - _OTHER_BYTES - len(views) - len(viewer_script())
+    pictures = _fitting(figures, folder, room)
+    apart = {name: pictures.pop(name, None) for name in _APART}
     page = environment.get_template("report.html.j2").render(
         comparison=comparison,
         units=comparison.units,
@@ -95,16 +102,16 @@ def write_report(
         shortfalls=shortfalls(comparison),
         remarks=[*accuracy_remarks(comparison), *load_remarks(comparison)],
         band_gloss=band_gloss(),
-        figures=[embedded(one, folder) for one in figures if one.file_name not in _APART],
+        figures=list(pictures.values()),
         missing=missing,
         cautions=CAUTIONS,
         clamp=clamp_section(comparison),
         by_hand=hand_section(comparison),
         walls=wall_section(comparison),
         welds=weld_section(comparison),
-        weld_figure=apart.get(WELD_PLAN),
+        weld_figure=apart[WELD_PLAN],
         press=press_section(comparison, curves),
-        press_figure=apart.get(PRESS_CURVES),
+        press_figure=apart[PRESS_CURVES],
         seats=seat_section(comparison),
         checks=check_section(folder.parent),
         disc_percent=f"{100 * DISC_SHARE:.0f}",
@@ -126,11 +133,25 @@ def _grouped(comparison: Comparison) -> list[tuple[str, list[Line]]]:
     ]
 
 
-def embedded(figure: Figure, folder: Path) -> Embedded:
-    """A figure of ``folder`` made small enough to stand inside a page."""
+def _fitting(figures: tuple[Figure, ...], folder: Path, room: int) -> dict[str, Embedded]:
+    """The figures by file name, drawn smaller where together they would need more than ``room``."""
+    scale = 1.0
+    while True:
+        made = {one.file_name: embedded(one, folder, scale) for one in figures}
+        size = sum(len(one.data) for one in made.values())
+        if size <= room or scale <= _SMALLEST:
+            return made
+        scale = max(_SMALLEST, 0.95 * scale * math.sqrt(room / size))
+
+
+def embedded(figure: Figure, folder: Path, scale: float = 1.0) -> Embedded:
+    """A figure of ``folder`` made small enough to stand inside a page, at a share of its size."""
     small = io.BytesIO()
     with Image.open(folder / figure.file_name) as picture:
-        picture.convert("RGB").save(small, "WEBP", quality=_PICTURE_QUALITY, method=2)
+        flat = picture.convert("RGB")
+    if scale < 1.0:
+        flat = flat.resize((round(scale * flat.width), round(scale * flat.height)))
+    flat.save(small, "WEBP", quality=_PICTURE_QUALITY, method=2)
     data = base64.b64encode(small.getvalue()).decode("ascii")
     address = f"data:image/webp;base64,{data}"
     return Embedded(figure.caption, figure.alt, address, figure.file_name.startswith(_STILL))

@@ -18,7 +18,7 @@ from studies.units import OutputUnits
 from studies.viewer.packing import Loaded, LoadView, Shape, packed, script_json
 from studies.viewer.surfaces import skin_of_tets, surface, surface_of_mesh, thinned
 
-MOST_BYTES = 4_900_000
+MOST_BYTES = 4_800_000
 """The longest pack a page may hold: with the script and its pictures it then stays below 8 MB."""
 
 _CELLS_MM = (3.0, 5.0, 8.0, 12.0)

@@ -6,14 +6,17 @@ import re
 from html.parser import HTMLParser
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 from pretend import CRUSH, WRAP, case_result, comparison, layout
 
+from studies import report
 from studies.cautions import CAUTIONS
 from studies.pictures import Figure, chart_figure
 from studies.report import write_report
 from studies.results import Comparison, LayoutFailure
+from studies.viewer.scenes import viewer_script
 
 BAD = 'Ribs "W" & <script>alert(1)</script> $5 🔧'
 FAILED = LayoutFailure("Walls <b>carried</b>", False, "the mesher gave up; make the welds smaller")
@@ -150,3 +153,24 @@ def test_pictures_are_carried_whole(mixed: Comparison, tmp_path: Path) -> None:
     assert isinstance(pixel, tuple)
     assert all(abs(a - b) <= 4 for a, b in zip(pixel, (0x2A, 0x6F, 0x7F), strict=True))
     assert not list(tmp_path.glob("*.part"))
+
+
+def test_pictures_get_smaller_where_a_page_would_get_too_long(
+    mixed: Comparison, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    noise = np.random.default_rng(1).integers(0, 256, (300, 400, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(tmp_path / "one.png")
+    figure = Figure("one.png", "A caption.", "An alternative.")
+    whole = write_report(mixed, (figure,), None, tmp_path).stat().st_size
+    rest = write_report(mixed, (), None, tmp_path).stat().st_size
+    room = (whole - rest) // 2
+    most = report._OTHER_BYTES + len(viewer_script()) + room
+    monkeypatch.setattr(report, "_MOST_BYTES", most)
+    text = write_report(mixed, (figure,), None, tmp_path).read_text(encoding="utf-8")
+    assert rest < len(text.encode()) <= rest + room + 500
+    found = re.search(r'src="data:image/webp;base64,([^"]+)"', text)
+    assert found
+    (tmp_path / "back.webp").write_bytes(base64.b64decode(found[1]))
+    with Image.open(tmp_path / "back.webp") as picture:
+        assert 150 < picture.width < 400
+        assert picture.width / picture.height == pytest.approx(4 / 3, abs=0.02)

@@ -24,7 +24,7 @@ export class Eye {
   frame(low, high) {
     this.middle = new Vector3(...low).add(new Vector3(...high)).multiplyScalar(0.5);
     this.radius = Math.max(1e-6, new Vector3(...high).sub(new Vector3(...low)).length() / 2);
-    this.tall = Math.max(0.78 * this.radius, 0.6 * (high[2] - low[2]));
+    this.tall = Math.max(0.72 * this.radius, 0.6 * (high[2] - low[2]));
   }
 
   look(name) {

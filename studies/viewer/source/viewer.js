@@ -69,8 +69,11 @@ class Viewer {
     const hint = pack.loads.length
       ? "Drag to turn all of them together, click on the steel to read it; pinch, or + and −, to come closer."
       : "Drag to turn, click to read a part’s name; pinch, or + and −, to come closer.";
+    const thin = pack.thinned
+      ? " To keep this page small, points were left out where the mesh is finest; no figure comes from these pictures."
+      : "";
     host.replaceChildren(
-      bar, this.legendPlace, element("p", { class: "g3d-hint" }, hint), this.grid,
+      bar, this.legendPlace, element("p", { class: "g3d-hint" }, hint + thin), this.grid,
     );
     host.classList.add("g3d");
     this.watch.observe(this.grid);
