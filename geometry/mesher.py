@@ -1,5 +1,6 @@
 """From a block to the tagged mesh that the solver takes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -57,14 +58,27 @@ _SPOT_FADES = 3.0
 
 def meshed(block: Block, sizes: MeshSizes) -> TaggedMesh:
     """Mesh ``block``; raises MeshError when no mesh that passes ``check_mesh`` comes out."""
+    return meshed_each(block, (sizes,))[0]
+
+
+def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, ...]:
+    """As ``meshed`` for each of some sizes; the solids are built once."""
     with gmsh_session("block") as gmsh:
         parts, volumes_of = _assembled_solids(gmsh, block)
-        _set_sizes(gmsh, parts, volumes_of, sizes)
-        gmsh.model.mesh.generate(3)
-        gmsh.model.mesh.optimize("")
-        mesh = _extracted(gmsh, parts, volumes_of)
-    check_mesh(mesh)
-    return mesh
+        meshes = tuple(_generated(gmsh, parts, volumes_of, sizes) for sizes in every)
+    for mesh in meshes:
+        check_mesh(mesh)
+    return meshes
+
+
+def _generated(
+    gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]], sizes: MeshSizes
+) -> TaggedMesh:
+    gmsh.model.mesh.clear()
+    _set_sizes(gmsh, parts, volumes_of, sizes)
+    gmsh.model.mesh.generate(3)
+    gmsh.model.mesh.optimize("")
+    return _extracted(gmsh, parts, volumes_of)
 
 
 def _assembled_solids(gmsh: Any, block: Block) -> tuple[tuple[Body, ...], list[list[int]]]:
@@ -84,6 +98,8 @@ def _set_sizes(
 ) -> None:
     """Elements small along joints, larger away from them, each by the thinnest part around."""
     model, field = gmsh.model, gmsh.model.mesh.field
+    for earlier in field.list():
+        field.remove(earlier)
     users: dict[int, list[int]] = {}
     for index, volumes in enumerate(volumes_of):
         for volume in volumes:
@@ -111,11 +127,14 @@ def _set_sizes(
         ):
             field.setNumber(grow, option, value)
         fields.append(grow)
+    alike: dict[float, list[int]] = {}
     for part, volumes in zip(parts, volumes_of, strict=True):
+        alike.setdefault(part.grain_mm, []).extend(volumes)
+    for grain_mm, volumes in alike.items():
         inside = field.add("Constant")
         field.setNumbers(inside, "VolumesList", volumes)
         field.setNumber(inside, "IncludeBoundary", 1)
-        field.setNumber(inside, "VIn", sizes.body_share * part.grain_mm)
+        field.setNumber(inside, "VIn", sizes.body_share * grain_mm)
         field.setNumber(inside, "VOut", 1e22)
         fields.append(inside)
     largest = 1.6 * sizes.body_share * max(part.grain_mm for part in parts)

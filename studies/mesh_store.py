@@ -11,6 +11,7 @@ import json
 import os
 import zipfile
 import zlib
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import asdict, is_dataclass
 from functools import cache
@@ -24,7 +25,7 @@ from fea.errors import MeshError
 from fea.mesh import Face, Part, TaggedMesh, check_mesh
 from fea.steel import Steel
 from geometry.block import Block
-from geometry.mesher import MeshSizes, meshed
+from geometry.mesher import MeshSizes, meshed_each
 from studies.store import digest_of, sources, whole_file
 
 MOST_BYTES = 500_000_000
@@ -57,18 +58,31 @@ def stored_mesh(block: Block, sizes: MeshSizes, folder: Path | None) -> TaggedMe
 
     Raises MeshError when no mesh comes out.
     """
+    return stored_meshes(block, (sizes,), folder)[0]
+
+
+def stored_meshes(
+    block: Block, every: Sequence[MeshSizes], folder: Path | None
+) -> tuple[TaggedMesh, ...]:
+    """As ``stored_mesh`` for each of some sizes; those not kept are made from the same solids."""
     if folder is None:
-        return meshed(block, sizes)
-    path = folder / f"{mesh_key(block, sizes)}.npz"
-    mesh = _kept(path)
-    if mesh is None:
-        mesh = meshed(block, sizes)
-        # Without room for a mesh the run goes on; what must be written will say so itself.
-        with suppress(OSError):
-            folder.mkdir(parents=True, exist_ok=True)
-            _keep(path, mesh)
-            trim(folder, MOST_BYTES)
-    return mesh
+        return meshed_each(block, every)
+    paths = [folder / f"{mesh_key(block, sizes)}.npz" for sizes in every]
+    kept = [_kept(path) for path in paths]
+    missing = [sizes for sizes, mesh in zip(every, kept, strict=True) if mesh is None]
+    made = iter(meshed_each(block, missing) if missing else ())
+    meshes = []
+    for path, found in zip(paths, kept, strict=True):
+        mesh = found
+        if mesh is None:
+            mesh = next(made)
+            # Without room for a mesh the run goes on; what must be written will say so itself.
+            with suppress(OSError):
+                folder.mkdir(parents=True, exist_ok=True)
+                _keep(path, mesh)
+                trim(folder, MOST_BYTES)
+        meshes.append(mesh)
+    return tuple(meshes)
 
 
 def is_stored(folder: Path, key: str) -> bool:

@@ -8,16 +8,21 @@ import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from fea.mesh import TaggedMesh
 from fea.model import Model, modelled
+from fea.solver import RESIDUAL_GOAL
 from geometry.amounts import steels_of
 from geometry.block import Block
 from geometry.mesher import MeshSizes, Spot
 from studies.bands import SHOWS_FLOOR, STARTS_FLOOR, STIFFNESS_FLOOR, Bands, band
 from studies.loads import LoadCase
-from studies.mesh_store import stored_mesh
+from studies.mesh_store import stored_mesh, stored_meshes
 from studies.states import CaseState, Progress, states_on
 
 COARSER = 0.7
+_COARSER_GOAL = 1e-6
+"""Residual on the coarser mesh, whose figures only tell bands of whole per cents."""
+
 _MOST_ROUNDS = 3
 _MOST_UNKNOWNS = 1_500_000
 _SPOT_SHARE = 0.5
@@ -47,16 +52,18 @@ def refined(
     Raises MeshError or SolveError.
     """
 
-    def on(those: MeshSizes, which: str) -> tuple[Model, tuple[CaseState, ...]]:
-        say(f"meshing{which}")
-        mesh = stored_mesh(block, those, meshes)
+    def on(
+        mesh: TaggedMesh, which: str, goal: float = RESIDUAL_GOAL
+    ) -> tuple[Model, tuple[CaseState, ...]]:
         say(f"assembling{which}")
         model = modelled(mesh, steels_of(block, mesh))
-        return model, states_on(model, block, loads, lambda what: say(f"{what}{which}"))
+        return model, states_on(model, block, loads, lambda what: say(f"{what}{which}"), goal)
 
-    model, states = on(sizes.refined(COARSER), ", coarser mesh")
+    say("meshing")
+    coarser, mesh = stored_meshes(block, (sizes.refined(COARSER), sizes), meshes)
+    model, states = on(coarser, ", coarser mesh", _COARSER_GOAL)
     coarse, unknowns = _figures(states), model.space.unknowns
-    model, states = on(sizes, "")
+    model, states = on(mesh, "")
     bands = tuple(
         Bands(
             starts=band(before[0], now[0], STARTS_FLOOR),
@@ -74,7 +81,9 @@ def refined(
         finer = _FINER**number
         sizes = sizes.finer_at(_spots(states, bands, accuracy, finer))
         coarse, unknowns = _figures(states), model.space.unknowns
-        model, states = on(sizes, f", refinement {number}")
+        which = f", refinement {number}"
+        say(f"meshing{which}")
+        model, states = on(stored_mesh(block, sizes, meshes), which)
         reached = [_refined_at(state, sizes.spots) for state in states]
         bands = tuple(
             _narrowed(one, before, now, accuracy, at, finer, (unknowns, model.space.unknowns))

@@ -19,7 +19,7 @@ from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats
 from fea.model import Model
 from fea.preload import Clamped, load_columns
-from fea.solver import Problem, Solution, solved
+from fea.solver import RESIDUAL_GOAL, Problem, Solution, solved
 from fea.yielding import Strength, strength
 from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
@@ -72,12 +72,20 @@ class CaseState:
 
 
 def states_on(
-    model: Model, block: Block, loads: tuple[LoadCase, ...], say: Progress
+    model: Model,
+    block: Block,
+    loads: tuple[LoadCase, ...],
+    say: Progress,
+    goal: float = RESIDUAL_GOAL,
 ) -> tuple[CaseState, ...]:
-    """Solve and judge all loads on one model; raises SolveError when one fails its checks."""
+    """Solve, to the residual ``goal``, and judge all loads on one model.
+
+    Raises SolveError when one fails its checks.
+    """
     loaded = tuple(_loaded(model, block, case) for case in loads)
     say("solving")
-    every = iter(solved(model, tuple(problem for one in loaded for problem in one.problems)))
+    problems = tuple(problem for one in loaded for problem in one.problems)
+    every = iter(solved(model, problems, goal))
     solutions = [tuple(islice(every, len(one.problems))) for one in loaded]
     clamped = tuple(one.clamped for one in loaded)
     alone = clamp_solved(model, loads, clamped, tuple(solutions))

@@ -1,6 +1,7 @@
 """Meshes kept for other steels and loads: the same as made, never a damaged one, bounded."""
 
 import os
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from fea.mesh import TaggedMesh
 from geometry.block import Block
 from geometry.mesher import SETTINGS, MeshSizes
 from studies import mesh_store
-from studies.mesh_store import mesh_key, stored_mesh, trim
+from studies.mesh_store import mesh_key, stored_mesh, stored_meshes, trim
 from studies.study import read_study
 
 QUICK = SETTINGS["quick"]
@@ -26,13 +27,13 @@ def block(tmp_path: Path) -> Block:
 def _counted(monkeypatch: pytest.MonkeyPatch) -> list[Block]:
     """The blocks that the mesher is asked for from now on."""
     made: list[Block] = []
-    really = mesh_store.meshed
+    really = mesh_store.meshed_each
 
-    def counting(block: Block, sizes: MeshSizes) -> TaggedMesh:
-        made.append(block)
-        return really(block, sizes)
+    def counting(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, ...]:
+        made.extend([block] * len(every))
+        return really(block, every)
 
-    monkeypatch.setattr(mesh_store, "meshed", counting)
+    monkeypatch.setattr(mesh_store, "meshed_each", counting)
     return made
 
 
@@ -53,6 +54,20 @@ def test_another_steel_takes_the_mesh_from_the_store(
     assert len(made) == 1
     assert _same(first, second)
     assert not list(tmp_path.glob("*.part"))
+
+
+def test_two_meshes_from_the_same_solids_are_those_made_alone(
+    block: Block, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    coarser = QUICK.refined(0.7)
+    alone = stored_mesh(block, QUICK, tmp_path / "alone")
+    both = stored_meshes(block, (coarser, QUICK), tmp_path / "both")
+    assert _same(both[1], alone)
+    assert len(both[0].tets) < len(alone.tets)
+    made = _counted(monkeypatch)
+    again = stored_meshes(block, (coarser, QUICK), tmp_path / "alone")
+    assert len(made) == 1
+    assert all(_same(one, other) for one, other in zip(again, both, strict=True))
 
 
 def test_what_shapes_the_mesh_makes_another_key(block: Block) -> None:
