@@ -3,7 +3,18 @@
 import sys
 
 from fea.errors import GussetryError, InputError
-from studies.commands import compare, new, page, papers, press, record, shelf, sweep, verify
+from studies.commands import (
+    compare,
+    figures,
+    new,
+    page,
+    papers,
+    press,
+    record,
+    shelf,
+    sweep,
+    verify,
+)
 from studies.usage import Command, chosen
 
 COMMANDS: tuple[Command, ...] = (
@@ -12,6 +23,7 @@ COMMANDS: tuple[Command, ...] = (
     compare.COMMAND,
     sweep.COMMAND,
     papers.COMMAND,
+    figures.COMMAND,
     press.COMMAND,
     record.COMMAND,
     shelf.COMMAND,

@@ -1,26 +1,20 @@
 """The figures of a comparison: stress sheets, plain views and the strength chart."""
 
 import json
-import os
-import subprocess
-import sys
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from fea.errors import PictureError
 from studies.chart import draw_strength_chart
+from studies.offscreen import draw_jobs, no_opengl, window_system
 from studies.results import Comparison, LayoutResult
 from studies.scenes import VIEWPOINT, Frame, Scale, Seen, seen, shared_frame, shared_scale
 from studies.sheets import Cell, cell_width, draw_plain_sheet, draw_stress_sheet
 from studies.study import slug
 
-OPENGL_PACKAGES = "libgl1 libegl1 libxcursor1 libxft2 libxinerama1"
-
-_PROBE_SECONDS = 60
-_DRAW_SECONDS = 600
+_CHILD = "studies.render_child"
 
 
 @dataclass(frozen=True)
@@ -30,33 +24,6 @@ class Figure:
     file_name: str
     caption: str
     alt: str
-
-
-def window_system() -> str | None:
-    """The VTK window class that can draw here, or None when none can."""
-    for name in ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow"):
-        try:
-            probe = subprocess.run(
-                _child("--probe"),
-                env=_environment(name),
-                capture_output=True,
-                timeout=_PROBE_SECONDS,
-                check=False,
-            )
-        except subprocess.TimeoutExpired:
-            continue
-        if probe.returncode == 0:
-            return name
-    return None
-
-
-def _child(argument: str) -> list[str]:
-    return [sys.executable, "-P", "-m", "studies.render_child", argument]
-
-
-def _environment(window: str) -> dict[str, str]:
-    # Two children share the cores: without this each would start a thread for every core.
-    return {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window, "LP_NUM_THREADS": "1"}
 
 
 def chart_figure(comparison: Comparison, folder: Path) -> Figure:
@@ -94,10 +61,7 @@ def block_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
         views = [_View(comparison, index, fields) for index in range(len(comparison.loads))]
         window = probing.result()
     if window is None:
-        raise PictureError(
-            "the 3D pictures were left out: this machine has no OpenGL to draw with",
-            f"install {OPENGL_PACKAGES} and run again",
-        )
+        raise no_opengl()
     with tempfile.TemporaryDirectory() as scratch:
         return _drawn(comparison, folder, Path(scratch), window, views)
 
@@ -135,7 +99,7 @@ def _drawn(
                     "marker_mm": list(case.starts.point_mm),
                 }
             )
-    _run(jobs, scratch, window)
+    draw_jobs(jobs, scratch, window, _CHILD)
     figures = [_plain_sheet(comparison, folder, scratch)]
     for index, view in enumerate(views):
         figures.append(_stress_sheet(comparison, folder, scratch, index, view))
@@ -157,35 +121,6 @@ def _job(field: Path, picture: Path) -> dict[str, Any]:
 
 def _camera(frame: Frame) -> dict[str, Any]:
     return asdict(frame)
-
-
-def _run(jobs: list[dict[str, Any]], scratch: Path, window: str) -> None:
-    """Draw all jobs, split over two processes."""
-    children = []
-    for number, half in enumerate((jobs[0::2], jobs[1::2])):
-        path = scratch / f"jobs-{number}.json"
-        path.write_text(json.dumps(half), encoding="utf-8")
-        children.append(
-            subprocess.Popen(
-                _child(str(path)),
-                env=_environment(window),
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-            )
-        )
-    try:
-        codes = [child.wait(timeout=_DRAW_SECONDS) for child in children]
-    except subprocess.TimeoutExpired:
-        codes = [-1]
-    finally:
-        for child in children:
-            child.kill()
-            child.wait()
-    if any(codes):
-        raise PictureError(
-            f"the 3D pictures were left out: drawing them stopped (code {max(codes, key=abs)})",
-            f"check that {OPENGL_PACKAGES} are installed and run again; all numbers are complete",
-        )
 
 
 def _marker(picture: Path) -> tuple[float, float, bool] | None:

@@ -13,7 +13,7 @@ from PIL import Image
 from pretend import BODY_MM, CRUSH, WRAP, body, case_result, comparison, even_field, layout
 
 from fea.errors import PictureError
-from studies import lettering, pictures, session
+from studies import lettering, offscreen, pictures, session
 from studies.results import Comparison, LayoutFailure, LayoutResult
 from studies.scenes import Seen, picture_axes, shared_frame, shared_scale
 from studies.sheets import cell_width, columns
@@ -242,18 +242,18 @@ def test_without_opengl_the_chart_and_the_numbers_stay(
 
 
 def _python(code: str) -> object:
-    def command(_argument: str) -> Sequence[str]:
+    def command(_module: str, _argument: str) -> Sequence[str]:
         return [sys.executable, "-c", code]
 
     return command
 
 
 def test_a_probe_that_crashes_or_hangs_means_no_opengl(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pictures, "_child", _python("import os; os.abort()"))
-    assert pictures.window_system() is None
-    monkeypatch.setattr(pictures, "_PROBE_SECONDS", 0.2)
-    monkeypatch.setattr(pictures, "_child", _python("import time; time.sleep(60)"))
-    assert pictures.window_system() is None
+    monkeypatch.setattr(offscreen, "_child", _python("import os; os.abort()"))
+    assert offscreen.window_system() is None
+    monkeypatch.setattr(offscreen, "_PROBE_SECONDS", 0.2)
+    monkeypatch.setattr(offscreen, "_child", _python("import time; time.sleep(60)"))
+    assert offscreen.window_system() is None
 
 
 @pytest.mark.parametrize("code", ["import os; os.abort()", "import time; time.sleep(60)"])
@@ -262,8 +262,8 @@ def test_a_child_that_crashes_or_hangs_costs_only_its_pictures(
 ) -> None:
     one = _one(tmp_path)
     monkeypatch.setattr(pictures, "window_system", lambda: "vtkEGLRenderWindow")
-    monkeypatch.setattr(pictures, "_child", _python(code))
-    monkeypatch.setattr(pictures, "_DRAW_SECONDS", 1.0)
+    monkeypatch.setattr(offscreen, "_child", _python(code))
+    monkeypatch.setattr(offscreen, "_DRAW_SECONDS", 1.0)
     with pytest.raises(PictureError, match="drawing them stopped") as raised:
         pictures.block_figures(one, tmp_path)
     assert "all numbers are complete" in raised.value.remedy

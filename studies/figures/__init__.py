@@ -1,0 +1,1 @@
+"""Product pictures of one layout: painted renders, a dimensioned drawing and a strength chart."""

@@ -1,0 +1,88 @@
+"""3D pictures drawn by processes of their own, for VTK ends the whole process without OpenGL."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+from fea.errors import PictureError
+
+OPENGL_PACKAGES = "libgl1 libegl1 libxcursor1 libxft2 libxinerama1"
+
+_PROBE_SECONDS = 60
+_DRAW_SECONDS = 600
+
+
+def window_system() -> str | None:
+    """The VTK window class that can draw here, or None when none can."""
+    for name in ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow"):
+        try:
+            probe = subprocess.run(
+                _child("studies.render_child", "--probe"),
+                env=_environment(name),
+                capture_output=True,
+                timeout=_PROBE_SECONDS,
+                check=False,
+            )
+        except subprocess.TimeoutExpired:
+            continue
+        if probe.returncode == 0:
+            return name
+    return None
+
+
+def no_opengl() -> PictureError:
+    """What is said where ``window_system`` found nothing."""
+    return PictureError(
+        "the 3D pictures were left out: this machine has no OpenGL to draw with",
+        f"install {OPENGL_PACKAGES} and run again",
+    )
+
+
+def draw_jobs(
+    jobs: list[dict[str, Any]],
+    scratch: Path,
+    window: str,
+    module: str,
+    seconds: float | None = None,
+) -> None:
+    """Have ``module`` draw all jobs, split over two processes.
+
+    Raises PictureError when one of them stops or is not done after ``seconds``.
+    """
+    children = []
+    for number, half in enumerate((jobs[0::2], jobs[1::2])):
+        path = scratch / f"jobs-{number}.json"
+        path.write_text(json.dumps(half), encoding="utf-8")
+        children.append(
+            subprocess.Popen(
+                _child(module, str(path)),
+                env=_environment(window),
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+            )
+        )
+    try:
+        codes = [child.wait(timeout=seconds or _DRAW_SECONDS) for child in children]
+    except subprocess.TimeoutExpired:
+        codes = [-1]
+    finally:
+        for child in children:
+            child.kill()
+            child.wait()
+    if any(codes):
+        raise PictureError(
+            f"the 3D pictures were left out: drawing them stopped (code {max(codes, key=abs)})",
+            f"check that {OPENGL_PACKAGES} are installed and run again; all numbers are complete",
+        )
+
+
+def _child(module: str, argument: str) -> list[str]:
+    return [sys.executable, "-P", "-m", module, argument]
+
+
+def _environment(window: str) -> dict[str, str]:
+    # Two children share the cores: without this each would start a thread for every core.
+    return {**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window, "LP_NUM_THREADS": "1"}
