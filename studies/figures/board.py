@@ -44,8 +44,10 @@ class Board:
         return y
 
     def line(self, points: list[tuple[float, float]], width_mm: float = 0.35) -> None:
-        """A thin line through pixels."""
+        """A thin line through pixels that starts with a dot."""
         self._draw.line(points, fill=INK, width=max(round(width_mm * self._mm), 1))
+        (x, y), size = points[0], 2.0 * width_mm * self._mm
+        self._draw.ellipse((x - size, y - size, x + size, y + size), fill=INK)
 
     def save(self, path: Path, ground: Ground) -> None:
         """Keep it as PNG; the file appears whole or not at all."""

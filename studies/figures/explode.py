@@ -70,7 +70,7 @@ def exploded_board(
 
 def _title(piece: Piece) -> str:
     name = piece.name[0].upper() + piece.name[1:]
-    return name if piece.quantity == 1 else f"{name}, {piece.quantity} of it"
+    return name if piece.quantity == 1 else f"{name} × {piece.quantity}"
 
 
 def _sizes(piece: Piece, study: Study, block: Block, units: OutputUnits) -> str:
@@ -86,13 +86,15 @@ def _sizes(piece: Piece, study: Study, block: Block, units: OutputUnits) -> str:
 
 
 def _anchor(piece: Piece, block: Block, shells: tuple[Shell, ...], camera: Camera) -> Floats:
-    """The pixel (2,) of the upper right corner of the piece's part that is furthest right."""
+    """The pixel (2,) of a right corner in sight of the piece's part that is furthest right."""
+    # A pin's upper end is hidden by the plate above it.
+    up = -1.0 if piece.kind == "round bar" else 1.0
     shift = apart(block)
     best: Floats = np.array([-np.inf, 0.0])
     for shell in shells:
         if shell.name in piece.parts:
             points = camera.on_picture(shell.points_mm + np.array(shift(shell)))
-            corner = points[np.argmax(points[:, 0] - 0.6 * points[:, 1])]
+            corner = points[np.argmax(points[:, 0] - 0.6 * up * points[:, 1])]
             best = corner if corner[0] > best[0] else best
     return best
 

@@ -27,7 +27,7 @@ from studies.units import OutputUnits
 
 _BEFORE = "before"
 _SHARE, _MARGIN, _LINE_MM, _PAGE_MM, _EDGE_MM = 0.49, 0.03, 0.4, 300.0, 8.0
-_OUTLINED = ("bottom plate", "top plate", "tube")
+_OUTLINED = ("bottom plate", "top plate")
 
 
 @dataclass(frozen=True)
@@ -143,7 +143,7 @@ def _board(
     return Figure(
         one.file_name,
         f"{name}: before, and at the demanded {units.show_force(case.case.demanded_n)} "
-        f"({_movement(one)}; computed). Pink lines: where plates and tube were before. "
+        f"({_movement(one)}; computed). Pink lines: where the plates were before. "
         f"{_first_yield(case, units)} {' '.join(CAUTIONS)}",
         f"The spacer block “{layout.name}” before load and under “{name}”: {sentence} "
         f"{_movement(one)[0].upper()}{_movement(one)[1:]}. {_first_yield(case, units)}",
@@ -164,7 +164,8 @@ def _under(one: Bent, units: OutputUnits) -> list[str]:
         f"at the demanded {units.show_force(case.demanded_n)}, "
         f"{case.demand_multiple:g} × {units.show_force(case.load_n)}",
         drawn,
-        f"{really}; computed; pink: before",
+        really,
+        "computed; pink lines: before",
     ]
 
 

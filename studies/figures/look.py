@@ -10,7 +10,7 @@ from studies.figures.paint import Rgb
 VIEWPOINT = (1.0, -1.25, 0.62)
 """Direction from the block to the eye: from the front, the right and above."""
 
-_PLAIN_SHARE, _WELD_SHARE, _ROUGH_WELD_SHARE = 0.035, 0.18, 0.5
+_PLAIN_SHARE, _WELD_SHARE, _ROUGH_WELD_SHARE = 0.035, 0.18, 0.25
 """Triangles as shares of the block's size, and on welds of the smallest leg."""
 
 

@@ -24,22 +24,22 @@ _GAMMA = 2.2
 _KEY_LIGHT, _KEY_STRENGTH = (-0.25, -0.66, 0.71), 1.9
 _FILL_LIGHT, _FILL_STRENGTH = (0.96, -0.11, 0.25), 0.35
 """Where the two lamps stand, seen from the block, and how bright they are."""
-_SHADE_SHARE, _SHADE_RAYS = 0.11, 64
+_SHADE_SHARE, _SHADE_RAYS = 0.11, 40
 """Reach of the shade in corners as a share of the block's size, and how often it is asked for."""
 
 
 def main(arguments: list[str]) -> int:
     """Draw every picture in the file; 0 when all were drawn."""
+    plotter = _studio()
     for job in json.loads(Path(arguments[0]).read_text(encoding="utf-8")):
-        _draw(job)
+        _draw(plotter, job)
+    plotter.close()
     return 0
 
 
-def _draw(job: dict[str, Any]) -> None:
-    width, height = job["pixels"]
-    plotter = pv.Plotter(
-        off_screen=True, window_size=[_SAMPLES * width, _SAMPLES * height], lighting="none"
-    )
+def _studio() -> Any:
+    """Lamps and surroundings, with nothing in them yet; what they need is worked out once."""
+    plotter = pv.Plotter(off_screen=True, lighting="none")
     plotter.set_background("white")
     for place, strength in ((_KEY_LIGHT, _KEY_STRENGTH), (_FILL_LIGHT, _FILL_STRENGTH)):
         lamp = pv.Light(position=place, focal_point=(0, 0, 0), intensity=strength)
@@ -47,6 +47,11 @@ def _draw(job: dict[str, Any]) -> None:
         lamp.positional = False
         plotter.add_light(lamp)
     _surround(plotter)
+    return plotter
+
+
+def _draw(plotter: Any, job: dict[str, Any]) -> None:
+    plotter.window_size = [_SAMPLES * side for side in job["pixels"]]
     actors = [_add_body(plotter, body) for body in job["bodies"]]
     _aim(plotter, job["camera"])
     plotter.enable_ssao(
@@ -54,6 +59,7 @@ def _draw(job: dict[str, Any]) -> None:
         kernel_size=_SHADE_RAYS, blur=True,
     )  # fmt: skip
     plotter.show(auto_close=False)
+    plotter.render()
     lit = np.asarray(plotter.screenshot(return_img=True))
     plotter.disable_ssao()
     for actor in actors:
@@ -62,7 +68,7 @@ def _draw(job: dict[str, Any]) -> None:
         actor.prop.color = "black"
     plotter.render()
     cover = np.asarray(plotter.screenshot(return_img=True))[:, :, 0] < 128
-    plotter.close()
+    plotter.clear_actors()
     Image.fromarray(_averaged(lit, cover)).save(job["picture"], compress_level=1)
 
 
@@ -97,9 +103,10 @@ def _add_body(plotter: Any, body: dict[str, Any]) -> Any:
 
 def _aim(plotter: Any, camera: dict[str, Any]) -> None:
     plotter.camera_position = [camera["eye_mm"], camera["middle_mm"], (0.0, 0.0, 1.0)]
-    plotter.camera.view_angle = camera["angle_deg"]
-    if not camera["angle_deg"]:
-        plotter.camera.parallel_projection = True
+    plotter.camera.parallel_projection = not camera["angle_deg"]
+    if camera["angle_deg"]:
+        plotter.camera.view_angle = camera["angle_deg"]
+    else:
         plotter.camera.parallel_scale = camera["half_height_mm"]
     plotter.renderer.ResetCameraClippingRange()
 
