@@ -13,3 +13,8 @@ CLAMP_CAUTION = (
     "by the torques here, tighten again after the first miles, and let a licensed engineer decide."
 )
 """Goes with every torque and clamp force."""
+
+
+def cautions_for(clamped: bool) -> tuple[str, ...]:
+    """The cautions, with that about torques where a clamp is shown."""
+    return (*CAUTIONS, CLAMP_CAUTION) if clamped else CAUTIONS

@@ -8,7 +8,7 @@ from PIL import Image
 
 from geometry.block import Layout
 from geometry.tessellation import Shell
-from studies.cautions import CAUTIONS
+from studies.cautions import cautions_for
 from studies.fields import read_field
 from studies.figures.board import Board, tall_words
 from studies.figures.body import bent, body_of, edges_of
@@ -19,6 +19,7 @@ from studies.figures.rendering import Shot
 from studies.figures.strength_chart import computed_band
 from studies.lettering import MARK
 from studies.load_words import load_sentence
+from studies.loads import ClampCase, LoadCase, WrapCase
 from studies.pictures import Figure
 from studies.results import CaseResult, LayoutResult
 from studies.scenes import seen, shared_scale
@@ -124,7 +125,8 @@ def _board(
     head = lines_of(f"{sentence[0].upper()}{sentence[1:]}", room, FINE)
     under = _under(one, units)
     said = lines_of(_first_yield(case, units), room, FINE)
-    cautions = [line for caution in CAUTIONS for line in lines_of(caution, room, FINE, bold=True)]
+    warned = cautions_for(_clamped(case.case))
+    cautions = [line for caution in warned for line in lines_of(caution, room, FINE, bold=True)]
     top = edge + tall_words(1, LARGE, wide) + tall_words(len(head), FINE, wide) + edge / 2
     middle = top + before.height + tall_words(1, SMALL, wide) + tall_words(len(under), FINE, wide)
     foot = tall_words(len(said) + len(cautions) + 1, FINE, wide)
@@ -144,10 +146,14 @@ def _board(
         one.file_name,
         f"{name}: before, and at the demanded {units.show_force(case.case.demanded_n)} "
         f"({_movement(one)}; computed). Pink lines: where the plates were before. "
-        f"{_first_yield(case, units)} {' '.join(CAUTIONS)}",
+        f"{_first_yield(case, units)} {' '.join(warned)}",
         f"The spacer block “{layout.name}” before load and under “{name}”: {sentence} "
         f"{_movement(one)[0].upper()}{_movement(one)[1:]}. {_first_yield(case, units)}",
     )
+
+
+def _clamped(load: LoadCase) -> bool:
+    return isinstance(load, ClampCase) or (isinstance(load, WrapCase) and load.clamp_n > 0.0)
 
 
 def _movement(one: Bent) -> str:

@@ -155,8 +155,10 @@ class Page:
         """Write the page under ``stem`` as SVG, PDF and PNG; each appears whole or not at all."""
         face = "white" if ground == "white" else "none"
         # Letters become outlines in the SVG, so that it looks the same without our type.
-        settings = {"svg.fonttype": "path", "pdf.fonttype": 42, "svg.hashsalt": "gussetry"}
-        with matplotlib.rc_context(settings), quiet():
+        letters = matplotlib.rc_context(
+            {"svg.fonttype": "path", "pdf.fonttype": 42, "svg.hashsalt": "gussetry"}
+        )
+        with letters, quiet():
             for kind, metadata in (
                 ("svg", {"Title": title, "Date": None}),
                 ("pdf", {"Title": title, "CreationDate": None}),

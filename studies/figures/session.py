@@ -9,7 +9,7 @@ from pathlib import Path
 from fea.errors import GussetryError, InputError
 from geometry.block import Layout
 from geometry.mesher import Setting
-from studies.cautions import CAUTIONS
+from studies.cautions import cautions_for
 from studies.compare import compared, made_ready
 from studies.figures.drawing import write_drawing
 from studies.figures.gallery import rendered
@@ -20,6 +20,7 @@ from studies.figures.paint import paint
 from studies.figures.snippets import shown, write_snippets
 from studies.figures.strength import Panel, panels
 from studies.figures.strength_chart import chart_words, draw_chart
+from studies.loads import ClampCase
 from studies.pictures import Figure
 from studies.pressing.choice import chosen_layout, prediction_file
 from studies.pressing.prediction import Prediction, kept_prediction
@@ -68,6 +69,8 @@ def run_figures(asked: FiguresRequest) -> int:
         predicted = kept_prediction(prediction_file(asked.out, study, layout), layout.block)
         figures, amiss = _drawn(study, layout, comparison, predicted, tests, work, folder, look)
         write_snippets(shown(figures, folder), folder)
+        if not amiss:
+            _clear_old(folder, figures)
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",
@@ -75,7 +78,7 @@ def run_figures(asked: FiguresRequest) -> int:
         ) from error
     for figure in figures:
         print(folder / figure.file_name)
-    for caution in CAUTIONS:
+    for caution in cautions_for(any(isinstance(load, ClampCase) for load in study.loads)):
         print(f"! {caution}")
     for problem in amiss:
         print(f"gussetry: {problem}", file=sys.stderr)
@@ -118,6 +121,14 @@ def _drawn(
     return tuple(figures), amiss
 
 
+def _clear_old(folder: Path, figures: tuple[Figure, ...]) -> None:
+    """Remove pictures of loads that the study no longer has."""
+    names = {figure.file_name for figure in figures}
+    for path in folder.glob("load-*.png"):
+        if path.name not in names:
+            path.unlink()
+
+
 def _drawing(study: Study, layout: Layout, folder: Path, look: Look) -> Figure:
     write_drawing(study, layout, folder, look.pixels, look.ground)
     block = layout.block
@@ -144,9 +155,13 @@ def _chart(
         "strength.png",
         "Loads known of this layout beside the rated load. Bars are computed"
         + (", diamonds recorded in press tests." if recorded else "; no press test is recorded.")
-        + f" {' '.join(CAUTIONS)}",
+        + f" {' '.join(_cautions(made))}",
         f"Strength chart of the spacer block “{layout.name}”. {chart_words(made, study.units)}",
     )
+
+
+def _cautions(made: tuple[Panel, ...]) -> tuple[str, ...]:
+    return cautions_for(any(panel.base == "clamp" for panel in made))
 
 
 def _tests(book: Path | None) -> tuple[Numbered, ...]:

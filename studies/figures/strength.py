@@ -1,10 +1,11 @@
 """What is known of a layout's strength under each load, and whether computed or recorded."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from geometry.block import Layout
-from studies.loads import CrushCase
+from studies.loads import ClampCase, CrushCase, LoadCase
 from studies.pressing.prediction import Prediction, ThresholdKey, block_key
 from studies.records.press_test import Numbered
 from studies.results import Comparison, LayoutResult
@@ -36,10 +37,15 @@ class Known:
 
 @dataclass(frozen=True)
 class Panel:
-    """All that is known under one load; ``weld`` is what the governing weld uses, in words."""
+    """All that is known under one load.
+
+    ``base_n`` is the load it is set against and ``base`` what that is called; ``weld`` says what
+    the governing weld uses.
+    """
 
     name: str
-    rated_n: float
+    base: str
+    base_n: float
     demanded_n: float
     known: tuple[Known, ...]
     weld: str
@@ -64,11 +70,19 @@ def panels(
         if isinstance(load, CrushCase):
             known += pressed
         weld = _weld_words(comparison, row, index)
-        made.append(Panel(load.name, load.load_n, load.demanded_n, known, weld))
+        base = _base(load, comparison.rated_load_n)
+        made.append(Panel(load.name, base, load.load_n, load.demanded_n, known, weld))
     if pressed and not any(isinstance(load, CrushCase) for load in comparison.loads):
         rated_n = comparison.rated_load_n
-        made.append(Panel("In the press", rated_n, rated_n, pressed, ""))
+        made.append(Panel("In the press", "rated", rated_n, rated_n, pressed, ""))
     return tuple(made)
+
+
+def _base(load: LoadCase, rated_load_n: float) -> str:
+    """What the load that a case starts from is called."""
+    if isinstance(load, ClampCase):
+        return "clamp"
+    return "rated" if math.isclose(load.load_n, rated_load_n) else "load given"
 
 
 def _computed(row: LayoutResult, index: int) -> tuple[Known, ...]:

@@ -5,7 +5,7 @@ from pathlib import Path
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
-from studies.cautions import CAUTIONS
+from studies.cautions import cautions_for
 from studies.figures.ground import Ground
 from studies.figures.page import FINE, LARGE, SMALL, Page, lines_of
 from studies.figures.strength import Known, Panel
@@ -43,7 +43,8 @@ def chart_page(name: str, panels: tuple[Panel, ...], units: OutputUnits) -> Page
     room = _WIDE - 2.0 * _MARGIN
     feet = [lines_of(panel.weld, room, FINE) if panel.weld else [] for panel in panels]
     remarks = [line for one in _REMARKS for line in lines_of(one, room, FINE)]
-    cautions = [line for one in CAUTIONS for line in lines_of(one, room, FINE, bold=True)]
+    said = cautions_for(any(panel.base == "clamp" for panel in panels))
+    cautions = [line for one in said for line in lines_of(one, room, FINE, bold=True)]
     tall = _HEAD + _LINE * FINE * (len(remarks) + len(cautions) + 1) + _MARGIN
     for panel, foot in zip(panels, feet, strict=True):
         tall += _PANEL_HEAD + _ROW * len(panel.known) + _PANEL_GAP
@@ -77,10 +78,10 @@ def _draw_panel(page: Page, panel: Panel, units: OutputUnits, top: float) -> flo
 
 def _marks(panel: Panel, units: OutputUnits) -> list[tuple[float, str, float, str, str]]:
     """Each line's load, words, how far below the panel's top these stand, colour and side."""
-    rated = (panel.rated_n, f"rated {units.show_force(panel.rated_n)}", 22.0, INK, "right")
-    if abs(panel.demanded_n / panel.rated_n - 1.0) < 1e-9:
+    rated = (panel.base_n, f"{panel.base} {units.show_force(panel.base_n)}", 22.0, INK, "right")
+    if abs(panel.demanded_n / panel.base_n - 1.0) < 1e-9:
         return [rated]
-    times = f"{panel.demanded_n / panel.rated_n:g} × rated"
+    times = f"{panel.demanded_n / panel.base_n:g} × {panel.base}"
     words = f"demanded {units.show_force(panel.demanded_n)}, {times}"
     return [rated, (panel.demanded_n, words, 15.0, MARK, "left")]
 
@@ -103,7 +104,7 @@ def _draw_row(
                    markeredgecolor=INK)
         )  # fmt: skip
     page.text(_VALUES_AT, y + 0.6, value_words(one, units), SMALL, bold=True, ha="left")
-    times = f"{one.load_n / panel.rated_n:.1f} × rated"
+    times = f"{one.load_n / panel.base_n:.1f} × {panel.base}"
     page.text(_VALUES_AT, y - 0.8, times, FINE, ha="left", va="top")
 
 
@@ -134,7 +135,7 @@ def chart_words(panels: tuple[Panel, ...], units: OutputUnits) -> str:
             f"{one.what} {value_words(one, units)} ({_source(one)})" for one in panel.known
         )
         said.append(
-            f"{panel.name}, rated {units.show_force(panel.rated_n)}, demanded "
+            f"{panel.name}, {panel.base} {units.show_force(panel.base_n)}, demanded "
             f"{units.show_force(panel.demanded_n)}: {known}. {panel.weld}".rstrip()
         )
     return " ".join(said)

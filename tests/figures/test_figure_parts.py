@@ -120,7 +120,7 @@ def test_the_chart_shows_the_results_with_their_bands() -> None:
     assert first.high_n / first.load_n == pytest.approx(1.03)
     assert shows.low_n / shows.load_n == pytest.approx(0.96)
     assert {one.source for panel in (crush, wrap) for one in panel.known} == {"computed"}
-    assert (crush.rated_n, crush.demanded_n) == (30e3, 300e3)
+    assert (crush.base, crush.base_n, crush.demanded_n) == ("rated", 30e3, 300e3)
 
 
 def test_recorded_loads_are_of_the_same_block_and_called_recorded() -> None:
