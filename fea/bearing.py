@@ -14,6 +14,7 @@ from fea.space import shape_values
 _NEWTON_ROUNDS = 200
 _BALANCE_GOAL = 1e-12
 _TRAVEL_SHARE = 1e-3
+_LEVEL = 1e-9
 
 
 @dataclass(frozen=True)
@@ -26,10 +27,14 @@ class Patch:
 
 @dataclass(frozen=True)
 class Seat:
-    """The part of a horizontal face that is pressed on, as weighted sample points.
+    """The part of a plane face that is pressed on, as weighted sample points.
 
     nodes   (f, 6) nodes of each facet; values (f, q, 6) their shape functions at each sample
     xy_mm   (f, q, 2) where the samples lie; weight_mm2 (f, q) the area each stands for
+    z_mm    height at the middle of the samples; slope (2,) its rise along x and y, zero when level
+
+    Loads are upright on a sloping face too: pressure and grip together, as grip of the slope's size
+    holds.
     """
 
     nodes: Ints
@@ -37,6 +42,11 @@ class Seat:
     xy_mm: Floats
     weight_mm2: Floats
     z_mm: float
+    slope: tuple[float, float] = (0.0, 0.0)
+
+    def z_at_mm(self, at_mm: Floats) -> float:
+        """Height of the face at the point ``at_mm`` (2,)."""
+        return self.z_mm + float((at_mm - self.centroid_mm) @ np.array(self.slope))
 
     @property
     def area_mm2(self) -> float:
@@ -56,7 +66,7 @@ Pressed = Callable[[Seat, float, Floats], Floats]
 
 
 def seat_on(model: Model, face_name: str, patch: Patch | None = None) -> Seat:
-    """The whole of a horizontal face, or the patch of it.
+    """The whole of a plane face, or the patch of it seen from above.
 
     Raises MeshError for an unknown face and SolveError for a patch that misses it.
     """
@@ -75,13 +85,31 @@ def seat_on(model: Model, face_name: str, patch: Patch | None = None) -> Seat:
                 "move it onto the plate",
             )
     values = _facet_shape_values(barycentric)
+    slope = face_slope(model, facets)
+    middle = np.einsum("fq,fqd->d", weight, where[..., :2]) / weight.sum()
+    z_mm = corners[..., 2]
+    if any(slope):
+        z_mm = z_mm - (corners[..., :2] - middle) @ np.array(slope)
     return Seat(
         nodes=space.skin_nodes[facets],
         values=np.broadcast_to(values, (len(facets), *values.shape)),
         xy_mm=where[..., :2],
         weight_mm2=weight,
-        z_mm=float(corners[..., 2].mean()),
+        z_mm=float(z_mm.mean()),
+        slope=slope,
     )
+
+
+def face_slope(model: Model, facets: Ints) -> tuple[float, float]:
+    """Rise of a plane face along x and y; none where it is rounding alone, or the face upright."""
+    x, y, z = model.mesh.facet_areas_mm2[facets] @ model.mesh.facet_normals[facets]
+    if abs(z) < _LEVEL * model.mesh.facet_areas_mm2[facets].sum():
+        return 0.0, 0.0
+    return _rounding_apart(-x / z), _rounding_apart(-y / z)
+
+
+def _rounding_apart(slope: float) -> float:
+    return float(slope) if abs(slope) > _LEVEL else 0.0
 
 
 def _triangle_samples() -> tuple[Floats, Floats]:
@@ -181,7 +209,9 @@ def nodal_force(model: Model, seat: Seat, traction_mpa: Floats) -> Floats:
 def platen_crush(model: Model, name: str, bottom: str, top: str, friction: bool) -> Problem:
     """Two flat rigid platens over the whole of two faces, travelling without tilt.
 
-    Without friction the steel may slide on both; with it, it sticks. The travel is a thousandth of
+    Without friction the steel may slide on both; with it, it sticks. On a sloping face the platen
+    is a wedge that fits it and goes straight down: what it pushes with is upright, for without
+    friction the wedge slides along under the ram. The travel is a thousandth of
     the height; ``scaled_to_load`` turns it into the load wanted.
     """
     nodes_mm = model.space.nodes_mm
@@ -215,7 +245,7 @@ def seated(
     The lower seat answers with the pressure and shear that balance the upper one's, so the three
     nodes held carry nothing. ``pressed`` gives a seat's pressure, as ``seat_pressure`` does.
     """
-    height_mm = top.z_mm - bottom.z_mm
+    height_mm = top.z_at_mm(at_mm) - bottom.z_mm
     answer_mm = at_mm + height_mm * shear_n / load_n
     force = np.zeros_like(model.space.nodes_mm)
     for seat, where, sign in ((top, at_mm, -1.0), (bottom, answer_mm, 1.0)):

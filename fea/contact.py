@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from fea.bearing import Patch, Seat, seat_pressure
+from fea.bearing import Patch, Seat, face_slope, seat_pressure
 from fea.errors import SolveError
 from fea.mesh import Floats, Ints
 from fea.model import Model
@@ -35,7 +35,9 @@ LOOSE = (0, 1, 2, 3, 4, 5)
 
 @dataclass(frozen=True, eq=False)
 class Bearing:
-    """A rigid flat surface that pushes on a horizontal face, and how it may move.
+    """A rigid surface that pushes on a plane face it fits, and how it may move.
+
+    It pushes upright: on a sloping face it is a wedge, and what slides does so level.
 
     nodes     (k,) the mid-edge nodes it may touch; area_mm2 (k,) the area each stands for
     at_mm     (3,) the point its load acts at and its turns go through
@@ -82,7 +84,7 @@ def bearing_on(
     force_n: Sequence[float] = (0.0, 0.0, 0.0),
     at_mm: Floats | None = None,
 ) -> Bearing:
-    """A bearing over the whole of a horizontal face, or the patch of it, pushed by ``force_n``.
+    """A bearing over the whole of a plane face, or the patch of it, pushed by ``force_n``.
 
     ``force_n`` (3,) acts at ``at_mm`` (2,), by default the middle of what is borne on. On a fixed
     bearing ``at_mm`` is where statics puts the answer. Raises MeshError for an unknown face, and
@@ -105,7 +107,10 @@ def bearing_on(
             )
         nodes, area, where = nodes[inside], area[inside], where[inside]
     middle = area @ where / area.sum()
-    point = middle if at_mm is None else np.array([at_mm[0], at_mm[1], middle[2]])
+    point = middle
+    if at_mm is not None:
+        rise_mm = float((at_mm - middle[:2]) @ np.array(face_slope(model, facets)))
+        point = np.array([at_mm[0], at_mm[1], middle[2] + rise_mm])
     arm_mm = float(np.ptp(where[:, :2], axis=0).max()) / 2.0
     load = np.array([*force_n, 0.0, 0.0, 0.0], dtype=np.float64)
     tips = {3, 4} <= set(moves) or (not moves and at_mm is not None)

@@ -79,7 +79,7 @@ class Clamped:
 
     def loaded_at_mm(self, seat: Seat) -> Floats:
         """Where the load presses on a seat; below, its shear has moved it."""
-        drift = self.shear_n / self.load_n * (self.top.z_mm - self.bottom.z_mm)
+        drift = self.shear_n / self.load_n * (self.top.z_at_mm(self.at_mm) - self.bottom.z_mm)
         return np.asarray(self.at_mm + (drift if seat is self.bottom else 0.0))
 
     def _opens(self, seat: Seat, xy_mm: Floats) -> float:

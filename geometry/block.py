@@ -2,8 +2,13 @@
 
 Axes: x lengthwise (along the leaf spring, +x is the front), y crosswise (+y is the left), z up.
 The origin is the tube's centre line at the underside of the bottom plate.
+
+On a tapered block the top plate, its hole included, is turned about the crosswise line through the
+hole's centre on its underside. Sizes and places on the top plate are measured along the plate;
+tube, ribs and their welds stand upright and are cut to the slope.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -112,6 +117,23 @@ class Block:
     welds: Welds
     pin: Pin | None = None
     hole: Hole | None = None
+    taper_deg: float = 0.0
+
+    @property
+    def slope(self) -> float:
+        """Rise of the top plate for each millimetre towards the front."""
+        return math.tan(math.radians(self.taper_deg))
+
+    @property
+    def tilt_cos(self) -> float:
+        """How much shorter the top plate looks from above."""
+        return math.cos(math.radians(self.taper_deg))
+
+    @property
+    def pivot_x_mm(self) -> float:
+        """Where lengthwise heights are as given: at the hole, else the pin, else mid-tube."""
+        through = self.hole or self.pin
+        return through.centre_mm[0] if through else 0.0
 
     @property
     def tube_foot_mm(self) -> float:
@@ -120,13 +142,27 @@ class Block:
 
     @property
     def tube_head_mm(self) -> float:
-        """Height of the tube's upper end above the origin."""
+        """Height of the tube's upper end above the origin; on a tapered block at the hole."""
         return self.bottom.thickness_mm + self.tube.height_mm
+
+    def head_at_mm(self, x_mm: float) -> float:
+        """Height of the top plate's underside, level ``x_mm`` from the tube's middle."""
+        return self.tube_head_mm + self.slope * (x_mm - self.pivot_x_mm)
+
+    def top_at_mm(self, x_mm: float) -> float:
+        """Height of the top plate's upper side, level ``x_mm`` from the tube's middle."""
+        return self.head_at_mm(x_mm) + self.top.thickness_mm / self.tilt_cos
 
     @property
     def height_mm(self) -> float:
-        """Height from the underside of the bottom plate to the upper side of the top plate."""
-        return self.tube_head_mm + self.top.thickness_mm
+        """Height from the underside of the bottom plate to the top, upright through the hole."""
+        return self.top_at_mm(self.pivot_x_mm)
+
+    @property
+    def tube_sides_mm(self) -> tuple[float, float]:
+        """Height of the tube's rear wall and of its front wall, measured on their outsides."""
+        half = self.tube.length_mm / 2
+        return self.head_at_mm(-half) - self.tube_foot_mm, self.head_at_mm(half) - self.tube_foot_mm
 
 
 @dataclass(frozen=True)

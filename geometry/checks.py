@@ -10,18 +10,22 @@ from shapely import LineString, Polygon, get_coordinates
 from shapely import Point as PlanPoint
 
 from fea.errors import BlockError
-from geometry.block import Block, Rib
+from geometry.block import Block, Plate, PlateSide, Rib
 from geometry.plan import (
     along,
+    on_plate,
     plate_outline,
+    plate_plan,
     rib_footprint,
     rib_run_in_mm,
     rib_strip,
     tube_bore,
     tube_outside,
 )
+from geometry.taper import SMALLEST_MM, taper_problems
+from geometry.taper import told_mm as _mm
+from geometry.welds import wall_height_mm
 
-SMALLEST_MM = 0.5
 LARGEST_MM = 2000.0
 SMALLEST_LEG_MM = 1.5
 """No torch lays a smaller fillet by hand (common practice, no source)."""
@@ -36,13 +40,9 @@ _SHARED_SHARE = 0.2
 
 def check_block(block: Block) -> None:
     """Raise BlockError for the first thing about ``block`` that cannot be built."""
-    for problems in (_sizes, _tube, _plates, _pin_and_hole, _ribs, _welds):
+    for problems in (_sizes, _tube, taper_problems, _plates, _pin_and_hole, _ribs, _welds):
         for error in problems(block):
             raise error
-
-
-def _mm(value: float) -> str:
-    return f"{value:.4g} mm" if abs(value) < 1e4 else f"{value:.0f} mm"
 
 
 def _sizes(block: Block) -> Iterator[BlockError]:
@@ -103,17 +103,18 @@ def _tube(block: Block) -> Iterator[BlockError]:
 
 
 def _plates(block: Block) -> Iterator[BlockError]:
-    outside = tube_outside(block.tube)
     tube = block.tube
-    for key, plate in (("bottom_plate", block.bottom), ("top_plate", block.top)):
+    for side, key, plate in _both_plates(block):
+        outside = on_plate(block, side, tube_outside(tube))
         outline = plate_outline(plate)
         if not outline.buffer(_TOUCH_MM).covers(outside):
             x, y = (abs(c) for c in plate.centre_mm)
+            x0, _, x1, _ = outside.bounds
             yield BlockError(
                 f"{key}.size",
                 f"a plate of {_mm(plate.length_mm)} × {_mm(plate.width_mm)} does not cover the "
-                f"tube's end ({_mm(tube.length_mm)} × {_mm(tube.width_mm)})",
-                f"use at least {_mm(tube.length_mm + 2 * x)} × {_mm(tube.width_mm + 2 * y)}",
+                f"tube's end ({_mm(x1 - x0)} × {_mm(tube.width_mm)})",
+                f"use at least {_mm(x1 - x0 + 2 * x)} × {_mm(tube.width_mm + 2 * y)}",
             )
         least = min(plate.length_mm, plate.width_mm)
         if plate.thickness_mm > least:
@@ -122,6 +123,10 @@ def _plates(block: Block) -> Iterator[BlockError]:
                 f"{_mm(plate.thickness_mm)} is more than the plate is wide",
                 f"use at most {_mm(least)}",
             )
+
+
+def _both_plates(block: Block) -> tuple[tuple[PlateSide, str, Plate], ...]:
+    return ("bottom", "bottom_plate", block.bottom), ("top", "top_plate", block.top)
 
 
 def _pin_and_hole(block: Block) -> Iterator[BlockError]:
@@ -217,17 +222,18 @@ def _outer_rib(block: Block, rib: Rib, outside: Polygon) -> Iterator[BlockError]
         return
     margin = block.welds.rib_plate_mm
     covered = rib_footprint(block, rib, margin)
-    for key, plate in (("bottom", block.bottom), ("top", block.top)):
-        if rib.shape == "triangle" and rib.side != key:
+    for side, _, _ in _both_plates(block):
+        if rib.shape == "triangle" and rib.side != side:
             continue
-        beyond = covered.difference(plate_outline(plate).buffer(_TOUCH_MM))
+        plate = plate_plan(block, side)
+        beyond = covered.difference(plate.buffer(_TOUCH_MM))
         if not beyond.is_empty:
             corners = get_coordinates(covered)
-            over = max(plate_outline(plate).distance(PlanPoint(*corner)) for corner in corners)
+            over = max(plate.distance(PlanPoint(*corner)) for corner in corners)
             yield BlockError(
                 "layouts.rib_length",
                 f"{rib.name}, {_mm(rib.length_mm)} long with its welds, runs {_mm(over)} past the "
-                f"{key} plate's edge",
+                f"{side} plate's edge",
                 f"use at most {_mm(max(rib.length_mm - over, 0.0))}, or move it from the edge",
             )
 
@@ -280,11 +286,10 @@ def _welds(block: Block) -> Iterator[BlockError]:
                 f"a leg of {_mm(leg)} does not suit a part {_mm(thinner)} thick",
                 f"{span}fuse the joint",
             )
-    for key, leg, plate in (
-        ("welds.tube_bottom", welds.tube_bottom_mm, block.bottom),
-        ("welds.tube_top", welds.tube_top_mm, block.top),
-    ):
-        set_back = plate_outline(plate).exterior.distance(outside)
+    for side, _, _ in _both_plates(block):
+        key = f"welds.tube_{side}"
+        leg = welds.tube_bottom_mm if side == "bottom" else welds.tube_top_mm
+        set_back = plate_plan(block, side).exterior.distance(outside)
         if leg > set_back + _TOUCH_MM:
             yield BlockError(
                 key,
@@ -299,9 +304,10 @@ def _welds(block: Block) -> Iterator[BlockError]:
             f"use at least {_mm((welds.tube_bottom_mm + welds.tube_top_mm) / 0.9)}",
         )
     for rib in outer:
-        if rib.shape == "triangle" and tube.height_mm < 3 * rib.thickness_mm + welds.tube_top_mm:
+        at_tube_mm = wall_height_mm(block, rib.start_mm[0])
+        if rib.shape == "triangle" and at_tube_mm < 3 * rib.thickness_mm + welds.tube_top_mm:
             yield BlockError(
                 "tube.height",
-                f"{_mm(tube.height_mm)} is too low for a {_mm(rib.thickness_mm)} triangle rib",
+                f"{_mm(at_tube_mm)} is too low for a {_mm(rib.thickness_mm)} triangle rib",
                 'use shape = "full"',
             )

@@ -4,6 +4,7 @@ Joints are the tube's two ends on the plates, each rib on the plates it touches,
 tube. A joint without a fillet is a line too: the model has its parts grown together there.
 """
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,12 +13,13 @@ from fea.mesh import Floats, Ints
 from fea.model import Model
 from fea.seams import Bodies, Seam, SeamLoad, bodies_of, seam_loads
 from geometry.block import Block, Plate, PlateSide, Rib
-from geometry.plan import along, plate_outline
+from geometry.plan import along, plate_plan
+from geometry.plate_face import BOTTOM, TOP, plate_face
 from geometry.tube_line import walked_round
 from geometry.weld_lines import Bead, Point3, WeldedSteel, WeldLine, WeldPlan
 from geometry.welds import rib_corners, rib_side_start, triangle_gap_mm
 
-_BOTTOM, _TOP, _TUBE, _FIRST_RIB = 0, 1, 2, 3
+_TUBE, _FIRST_RIB = 2, 3
 _SPACING_SHARE = 0.75
 _LEAST_INTERVALS = 4
 _LEAST_ROUND = 24
@@ -38,7 +40,7 @@ class Joints:
 
         Raises SolveError unless the lines on each plate carry together what is applied to it.
         """
-        cuts = (_BOTTOM, _TOP)
+        cuts = (BOTTOM, TOP)
         return seam_loads(
             model, self.bodies, self.seams, cuts, at_vertices_mpa, name, applied_n, factor
         )
@@ -55,23 +57,23 @@ def joints_of(block: Block, model: Model) -> Joints:
         made += _rib_on_tube(block, model, bodies, number)
     plan = WeldPlan(
         tuple(line for line, _ in made),
-        _box(block.bottom),
-        _box(block.top),
+        _box(block, "bottom"),
+        _box(block, "top"),
     )
     return Joints(plan, tuple(seam for _, seam in made), bodies)
 
 
-def _box(plate: Plate) -> tuple[float, float, float, float]:
-    x0, y0, x1, y1 = plate_outline(plate).bounds
+def _box(block: Block, side: PlateSide) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = plate_plan(block, side).bounds
     return float(x0), float(y0), float(x1), float(y1)
 
 
 def _body(block: Block, part: str) -> int:
     """Which body a part counts with: a fillet with what stands, the pin with its plate."""
     known = {
-        "bottom plate": _BOTTOM,
-        "pin": _BOTTOM,
-        "top plate": _TOP,
+        "bottom plate": BOTTOM,
+        "pin": BOTTOM,
+        "top plate": TOP,
         "tube": _TUBE,
         "weld tube to bottom plate": _TUBE,
         "weld tube to top plate": _TUBE,
@@ -87,39 +89,34 @@ def _body(block: Block, part: str) -> int:
     return known[part]
 
 
-def _plate(block: Block, side: PlateSide) -> tuple[int, Plate, float, float]:
-    """A plate's body, itself, the height of its inner face, and the way off that face."""
-    if side == "bottom":
-        return _BOTTOM, block.bottom, block.tube_foot_mm, 1.0
-    return _TOP, block.top, block.tube_head_mm, -1.0
-
-
 def _intervals(length_mm: float, thinner_mm: float, least: int) -> int:
     return max(least, round(length_mm / (_SPACING_SHARE * thinner_mm)))
 
 
 def _tube_end(block: Block, model: Model, bodies: Bodies, side: PlateSide) -> tuple[WeldLine, Seam]:
     tube, welds = block.tube, block.welds
-    body, plate, z, up = _plate(block, side)
+    face = plate_face(block, side)
+    plate = face.plate
     walk = walked_round(
         tube,
         tuple(rib for rib in block.ribs if not rib.inside and side in _sides(rib)),
+        face.slope,
     )
-    nodes = np.flatnonzero(bodies.has_node[_TUBE] & bodies.has_node[body])
+    nodes = np.flatnonzero(bodies.has_node[_TUBE] & bodies.has_node[face.body])
     count = _intervals(walk.length_mm, min(tube.wall_mm, plate.thickness_mm), _LEAST_ROUND)
     spacing = walk.length_mm / count
     xy, outward = walk.at(np.arange(float(count)) * spacing)
     axes = np.zeros((count, 3, 3))
-    axes[:, 0, 2] = up
-    axes[:, 1, :2] = outward
-    axes[:, 2] = np.cross(axes[:, 0], axes[:, 1])
-    points = np.column_stack([xy, np.full(count, z)])
+    axes[:, 0] = face.away
+    axes[:, 2] = face.along(face.up * np.column_stack([-outward[:, 1], outward[:, 0]]))
+    axes[:, 1] = np.cross(axes[:, 2], axes[:, 0])
+    points = face.lifted(xy)
     at = walk.along_mm(model.space.nodes_mm[nodes, :2])
     line = WeldLine(
         name=f"tube to {side} plate",
         kind="tube end",
         leg_mm=welds.tube_bottom_mm if side == "bottom" else welds.tube_top_mm,
-        beads=(Bead(0.0, 90.0),),
+        beads=(Bead(0.0, face.opening_deg(1.0)),),
         length_mm=walk.length_mm,
         spacing_mm=spacing,
         closed=True,
@@ -129,7 +126,7 @@ def _tube_end(block: Block, model: Model, bodies: Bodies, side: PlateSide) -> tu
         parts=(_steel(plate), WeldedSteel(tube.steel.name, tube.steel.ultimate_mpa, tube.wall_mm)),
         weld_ultimate_mpa=welds.steel.ultimate_mpa if welds.steel else None,
     )
-    return line, Seam(_TUBE, body, nodes, at, spacing, points, axes, closed=True)
+    return line, Seam(_TUBE, face.body, nodes, at, spacing, points, axes, closed=True)
 
 
 def _sides(rib: Rib) -> tuple[PlateSide, ...]:
@@ -148,22 +145,27 @@ def _rib_on_plate(
     block: Block, model: Model, bodies: Bodies, number: int, side: PlateSide
 ) -> tuple[WeldLine, Seam]:
     rib = block.ribs[number]
-    body, plate, z, up = _plate(block, side)
+    face = plate_face(block, side)
+    body, plate = face.body, face.plate
     nodes = np.flatnonzero(bodies.has_node[_FIRST_RIB + number] & bodies.has_node[body])
     start = 0.0 if rib.inside else _mean_start(block, rib)
-    length = rib.length_mm - start
     dx, dy = rib.direction
-    at = (model.space.nodes_mm[nodes, :2] - np.array(along(rib, start))) @ np.array([dx, dy])
+    stretch = math.hypot(1.0, face.slope * dx)
+    length = (rib.length_mm - start) * stretch
+    level = (model.space.nodes_mm[nodes, :2] - np.array(along(rib, start))) @ np.array([dx, dy])
+    (way,) = face.along(np.array([rib.direction]))
+    # Left of the rib, whichever plate it stands on.
+    aside = face.up * np.cross(face.away, way)
     line, seam = _straight(
         block,
         rib,
         number,
         body,
         nodes,
-        at,
+        level * stretch,
         length,
-        first=(*along(rib, start), z),
-        axes=np.array([(0.0, 0.0, up), (-dy, dx, 0.0), (dx, dy, 0.0)]),
+        first=face.lifted(np.array([along(rib, start)]))[0],
+        axes=np.array([face.away, aside, way]),
         base=_steel(plate),
     )
     half = rib.thickness_mm / 2
@@ -172,7 +174,7 @@ def _rib_on_plate(
         name=f"{rib.name} to {side} plate",
         kind="rib on plate",
         leg_mm=0.0 if rib.inside else block.welds.rib_plate_mm,
-        beads=(Bead(half, 90.0), Bead(-half, 90.0)),
+        beads=tuple(Bead(arm, face.opening_deg(abs(dy))) for arm in (half, -half)),
         places=_thirds(seam, "at the tube", "half-way along", "at its end"),
     ), seam
 
@@ -189,7 +191,7 @@ def _rib_on_tube(
     """The upright joint at a rib's foot; for a rib inside the tube one at each end."""
     rib = block.ribs[number]
     mine = bodies.has_node[_FIRST_RIB + number]
-    plates = bodies.has_node[_BOTTOM] | bodies.has_node[_TOP]
+    plates = bodies.has_node[BOTTOM] | bodies.has_node[TOP]
     earlier = bodies.has_node[_FIRST_RIB : _FIRST_RIB + number].any(axis=0)
     nodes = np.flatnonzero(mine & ~plates & (bodies.has_node[_TUBE] | earlier))
     if not rib.inside:
@@ -215,7 +217,7 @@ def _upright(
     block: Block, model: Model, number: int, nodes: Ints, reach: float, way: float, to: str
 ) -> tuple[WeldLine, Seam]:
     rib, tube = block.ribs[number], block.tube
-    low, high = block.tube_foot_mm, block.tube_head_mm
+    low, high = block.tube_foot_mm, block.head_at_mm(along(rib, reach)[0])
     if rib.shape == "triangle":
         gap = triangle_gap_mm(block, rib)
         low, high = (low, high - gap) if rib.side == "bottom" else (low + gap, high)
@@ -228,7 +230,7 @@ def _upright(
         nodes,
         model.space.nodes_mm[nodes, 2] - low,
         high - low,
-        first=(*along(rib, reach), low),
+        first=np.array([*along(rib, reach), low]),
         axes=np.array([(dx, dy, 0.0), (-dy, dx, 0.0), (0.0, 0.0, 1.0)]),
         base=WeldedSteel(tube.steel.name, tube.steel.ultimate_mpa, tube.wall_mm),
     )
@@ -269,14 +271,14 @@ def _straight(
     nodes: Ints,
     at: Floats,
     length: float,
-    first: Point3,
+    first: Floats,
     axes: Floats,
     base: WeldedSteel,
 ) -> tuple[WeldLine, Seam]:
     """A rib's line of ``length`` from ``first`` along the last of ``axes``, still unnamed."""
     intervals = _intervals(length, rib.thickness_mm, _LEAST_INTERVALS)
     spacing = length / intervals
-    points = np.array(first) + np.arange(intervals + 1)[:, None] * spacing * axes[2]
+    points = first + np.arange(intervals + 1)[:, None] * spacing * axes[2]
     everywhere = np.broadcast_to(axes, (len(points), 3, 3))
     seam = Seam(_FIRST_RIB + number, on, nodes, at, spacing, points, everywhere, closed=False)
     steel, filler = block.rib_steel, block.welds.steel

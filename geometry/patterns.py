@@ -7,8 +7,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from geometry.block import Block, Point, Rib, RibShape
-from geometry.plan import plate_outline, unit
+from geometry.block import Block, PlateSide, Point, Rib, RibShape
+from geometry.plan import plate_plan, unit
 
 END_MARGIN_MM = 2.0
 """What a rib of no given length leaves free between its end (welds included) and a plate edge."""
@@ -148,8 +148,9 @@ def longest_rib_mm(block: Block, start: Point, direction: Point, thickness_mm: f
     half = thickness_mm / 2 + block.welds.rib_plate_mm
     dx, dy = direction
     reach = math.inf
-    for plate in (block.bottom, block.top):
-        x0, y0, x1, y1 = plate_outline(plate).bounds
+    sides: tuple[PlateSide, PlateSide] = ("bottom", "top")
+    for plate in sides:
+        x0, y0, x1, y1 = plate_plan(block, plate).bounds
         for aside in (-half, half):
             x, y = start[0] - aside * dy, start[1] + aside * dx
             if dx:

@@ -10,14 +10,25 @@ from shapely.affinity import translate
 
 from fea.steel import Steel
 from geometry.amounts import weld_steel
-from geometry.block import Block, Plate, Tube
+from geometry.block import Block, Plate
 from geometry.plan import plate_outline, tube_bore, tube_outside
 from geometry.ribs import RibCut, cut_rib, same_cut
 from geometry.weld_metal import beads
+from geometry.welds import wall_height_mm
 
 Kind = Literal["tube", "plate", "rib", "round bar"]
 
 _KG_PER_MM3 = 1e-9
+
+
+@dataclass(frozen=True)
+class Slant:
+    """A tube's end sawn out of square by ``saw_deg``; sides are measured on the outside."""
+
+    saw_deg: float
+    long_mm: float
+    short_mm: float
+    long_side: Literal["front", "rear"]
 
 
 @dataclass(frozen=True)
@@ -28,7 +39,7 @@ class Piece:
     before holes and slopes; a tube's or a bar's (length, 0). ``thickness_mm``: of the plate, of the
     tube's wall, or the bar's diameter. ``outline`` is what to cut from plate, its lower left corner
     at the origin; None for tube and bar. ``mass_kg`` is one piece's, fitted. ``cut`` is there for
-    ribs alone.
+    ribs alone. A tube's length is that of its longer side, and ``slant`` tells of a slanting end.
     """
 
     name: str
@@ -40,6 +51,7 @@ class Piece:
     steel: Steel
     mass_kg: float
     cut: RibCut | None = None
+    slant: Slant | None = None
 
     @property
     def quantity(self) -> int:
@@ -49,7 +61,7 @@ class Piece:
 
 def pieces(block: Block) -> tuple[Piece, ...]:
     """Every distinct piece of ``block``: tube stub, plates, pin, ribs."""
-    made = [_stub(block.tube), *_plates(block)]
+    made = [_stub(block), *_plates(block)]
     if block.pin:
         pin = block.pin
         volume = math.pi * pin.diameter_mm**2 / 4.0 * pin.length_mm
@@ -68,11 +80,25 @@ def pieces(block: Block) -> tuple[Piece, ...]:
     return (*made, *_ribs(block))
 
 
-def _stub(tube: Tube) -> Piece:
+def _stub(block: Block) -> Piece:
+    tube, slant = block.tube, None
     area = tube_outside(tube).area - tube_bore(tube).area
-    mass = area * tube.height_mm * _KG_PER_MM3 * tube.steel.density_kg_m3
+    # A slanting end leaves as much as one square at mid-tube.
+    volume = area * wall_height_mm(block, 0.0)
+    if block.taper_deg:
+        rear, front = block.tube_sides_mm
+        long_side: Literal["front", "rear"] = "front" if front > rear else "rear"
+        slant = Slant(abs(block.taper_deg), max(rear, front), min(rear, front), long_side)
     return Piece(
-        "tube stub", "tube", ("tube",), (tube.height_mm, 0.0), tube.wall_mm, None, tube.steel, mass
+        "tube stub",
+        "tube",
+        ("tube",),
+        (slant.long_mm if slant else tube.height_mm, 0.0),
+        tube.wall_mm,
+        None,
+        tube.steel,
+        volume * _KG_PER_MM3 * tube.steel.density_kg_m3,
+        slant=slant,
     )
 
 

@@ -5,6 +5,7 @@ from shapely import Point as PlanPoint
 from fea.mesh import Floats
 from geometry.block import Block
 from geometry.plan import along, tube_bore, tube_outside
+from geometry.welds import wall_height_mm
 
 _MIDDLE_SHARE = 0.15
 
@@ -17,23 +18,23 @@ def place_in_words(block: Block, part: str, point_mm: Floats) -> str:
     x, y, z = (float(c) for c in point_mm)
     words = [part]
     if part in ("bottom plate", "top plate"):
-        words += [_plate_side(block, part, z), _quarter(block, x, y), _landmark(block, x, y)]
+        words += [_plate_side(block, part, x, z), _quarter(block, x, y), _landmark(block, x, y)]
     elif part == "tube":
-        words += [_wall(block, x, y), _height(block, z)]
+        words += [_wall(block, x, y), _height(block, x, z)]
     elif part == "pin":
         words += ["at the plate" if z > -0.25 * (block.pin.length_mm if block.pin else 0.0) else ""]
     elif part.startswith("weld") and "rib" not in part:
         words += [_quarter(block, x, y), _landmark(block, x, y)]
     else:
-        words += [_along_rib(block, part, x, y), _height(block, z)]
+        words += [_along_rib(block, part, x, y), _height(block, x, z)]
     return ", ".join(word for word in words if word)
 
 
-def _plate_side(block: Block, part: str, z: float) -> str:
+def _plate_side(block: Block, part: str, x: float, z: float) -> str:
     low, high = (
         (0.0, block.tube_foot_mm)
         if part == "bottom plate"
-        else (block.tube_head_mm, block.height_mm)
+        else (block.head_at_mm(x), block.top_at_mm(x))
     )
     share = (z - low) / (high - low)
     return "underside" if share < 0.25 else "upperside" if share > 0.75 else "mid-thickness"
@@ -78,8 +79,8 @@ def _wall(block: Block, x: float, y: float) -> str:
     return f"{crosswise} wall{face}"
 
 
-def _height(block: Block, z: float) -> str:
-    share = (z - block.tube_foot_mm) / block.tube.height_mm
+def _height(block: Block, x: float, z: float) -> str:
+    share = (z - block.tube_foot_mm) / wall_height_mm(block, x)
     return "near the bottom" if share < 0.3 else "near the top" if share > 0.7 else "at mid-height"
 
 

@@ -1,10 +1,15 @@
-"""The block seen from above: outlines of tube, plates, ribs and welds as flat polygons in mm."""
+"""The block seen from above: outlines of tube, plates, ribs and welds as flat polygons in mm.
+
+A plate's own plane is the one from above, but for a tapered block's top plate, which looks shorter
+from above than it is.
+"""
 
 import math
 
 from shapely import Polygon, box
+from shapely.affinity import scale
 
-from geometry.block import Block, Plate, Point, Rib, Tube
+from geometry.block import Block, Plate, PlateSide, Point, Rib, Tube
 
 _ARC_SEGMENTS = 32
 
@@ -41,6 +46,39 @@ def plate_outline(plate: Plate) -> Polygon:
         x + plate.length_mm / 2,
         y + plate.width_mm / 2,
     )
+
+
+def plate_plan(block: Block, side: PlateSide) -> Polygon:
+    """Outline from above of a plate's face on which the tube stands."""
+    if side == "bottom":
+        return plate_outline(block.bottom)
+    return _lengthened(block, plate_outline(block.top), block.tilt_cos)
+
+
+def on_plate(block: Block, side: PlateSide, plan: Polygon) -> Polygon:
+    """What is seen from above, as it lies in a plate's own plane."""
+    return _lengthened(block, plan, 1.0 / block.tilt_cos) if side == "top" else plan
+
+
+def _lengthened(block: Block, outline: Polygon, factor: float) -> Polygon:
+    if not block.taper_deg:
+        return outline
+    return scale(outline, factor, 1.0, origin=(block.pivot_x_mm, 0.0))
+
+
+def on_top_face(block: Block, place_mm: Point) -> Point:
+    """Where a place on the top plate, measured along it, is seen from above on its upper side."""
+    x, y = place_mm
+    if not block.taper_deg:
+        return x, y
+    sine = block.slope * block.tilt_cos
+    level = block.pivot_x_mm + (x - block.pivot_x_mm) * block.tilt_cos
+    return level - block.top.thickness_mm * sine, y
+
+
+def seen_from_above(block: Block, size_mm: tuple[float, float]) -> tuple[float, float]:
+    """A size on the top plate, measured along it, as it is seen from above."""
+    return size_mm[0] * block.tilt_cos, size_mm[1]
 
 
 def along(rib: Rib, distance_mm: float, aside_mm: float = 0.0) -> Point:

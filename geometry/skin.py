@@ -107,14 +107,16 @@ def _named(
     for face in range(int(label.max()) + 1):
         mine = label == face
         owner = parts[part[np.argmax(mine)]].name
-        name = f"{owner} {_side(owner, normals[mine].mean(axis=0))}"
-        seat = {UNDERSIDE: 0.0, UPPERSIDE: z.max()}.get(name)
-        if seat is not None and np.abs(z[mine] - seat).max() < 1e-6 and name in names:
+        normal = normals[mine].mean(axis=0)
+        name = f"{owner} {_side(owner, normal)}"
+        seat = {UNDERSIDE: z, UPPERSIDE: _below_highest(points_mm, facets, normal)}.get(name)
+        on_seat = seat is not None and np.abs(seat[mine]).max() < 1e-6
+        if on_seat and name in names:
             merged[mine] = names[name]
             continue
         number = 2
         unique = name
-        if seat is not None and np.abs(z[mine] - seat).max() >= 1e-6:
+        if seat is not None and not on_seat:
             unique = f"{name} inside"
         while unique in names:
             unique = f"{name} {number}"
@@ -123,6 +125,12 @@ def _named(
         merged[mine] = len(faces)
         faces.append(Face(unique, owner))
     return merged, tuple(faces)
+
+
+def _below_highest(points_mm: Floats, facets: Ints, normal: Floats) -> Floats:
+    """(f, 3) how far corners lie behind the outermost point along ``normal``."""
+    along = points_mm @ (normal / max(float(np.linalg.norm(normal)), 1e-12))
+    return np.asarray((along.max() - along)[facets])
 
 
 def _side(owner: str, mean_normal: Floats) -> str:

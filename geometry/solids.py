@@ -4,8 +4,9 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from geometry.block import Block, Point, Rib
-from geometry.plan import along, rib_run_in_mm
+from geometry.block import Block, PlateSide, Point, Rib
+from geometry.checks import LARGEST_MM
+from geometry.plan import along, plate_plan, rib_run_in_mm
 from geometry.ribs import rib_profile
 from geometry.welds import RibCorner, rib_corners, triangle_gap_mm
 
@@ -15,8 +16,10 @@ _FACE_WIDTH = math.sqrt(2.0)
 """A fillet's local thickness is the width of its face: a disc then spans the face, and a ball the
 throat."""
 
+_SIDES: tuple[PlateSide, PlateSide] = ("bottom", "top")
 _WELD_GRAIN = 1.3
 _CRUMB_SHARE = 0.02
+_PAST_MM = 1.0
 
 
 @dataclass(frozen=True)
@@ -35,16 +38,12 @@ class Body:
 
 def bodies(occ: Any, block: Block) -> tuple[Body, ...]:
     """Build every part of ``block`` in the open gmsh model ``occ``."""
-    foot, head = block.tube_foot_mm, block.tube_head_mm
     parts = [
         _solid("bottom plate", block.bottom.thickness_mm, _plate(occ, block, top=False)),
         _solid("top plate", block.top.thickness_mm, _plate(occ, block, top=True)),
     ]
     tube = block.tube
-    shell = occ.cut(
-        _prism(occ, tube.length_mm, tube.width_mm, tube.corner_radius_mm, foot, tube.height_mm),
-        _bore(occ, block, foot, tube.height_mm),
-    )[0]
+    shell = _below_top(occ, block, occ.cut(_filled_tube(occ, block), _bore(occ, block))[0])
     parts.append(_solid("tube", tube.wall_mm, shell))
     for index, rib in enumerate(block.ribs):
         bar = _rib(occ, block, rib)
@@ -58,7 +57,7 @@ def bodies(occ: Any, block: Block) -> tuple[Body, ...]:
             x, y, -block.pin.length_mm, 0, 0, block.pin.length_mm, block.pin.diameter_mm / 2
         )
         parts.append(_solid("pin", block.pin.diameter_mm, [(3, pin)]))
-    return tuple(parts) + _weld_bodies(occ, block, head)
+    return tuple(parts) + _weld_bodies(occ, block)
 
 
 def _solid(name: str, thickness_mm: float, tags: Tags) -> Body:
@@ -77,11 +76,38 @@ def _plate(occ: Any, block: Block, top: bool) -> Tags:
         plate.width_mm,
         plate.thickness_mm,
     )
-    if not (top and block.hole):
-        return [(3, slab)]
-    hx, hy = block.hole.centre_mm
-    drill = occ.addCylinder(hx, hy, z - 1, 0, 0, plate.thickness_mm + 2, block.hole.diameter_mm / 2)
-    return list(occ.cut([(3, slab)], [(3, drill)])[0])
+    made: Tags = [(3, slab)]
+    if top and block.hole:
+        (hx, hy), radius = block.hole.centre_mm, block.hole.diameter_mm / 2
+        drill = occ.addCylinder(hx, hy, z - 1, 0, 0, plate.thickness_mm + 2, radius)
+        made = list(occ.cut(made, [(3, drill)])[0])
+    return _tilted(occ, block, made) if top else made
+
+
+def _tilted(occ: Any, block: Block, tags: Tags) -> Tags:
+    """Turn what belongs to a level top plate as the plate is turned."""
+    if block.taper_deg:
+        x, z = block.pivot_x_mm, block.tube_head_mm
+        occ.rotate(tags, x, 0.0, z, 0.0, 1.0, 0.0, -math.radians(block.taper_deg))
+    return tags
+
+
+def _raised_mm(block: Block) -> float:
+    """How much higher than at the hole a part is made that is then cut to the top plate's slope."""
+    if not block.taper_deg:
+        return 0.0
+    x0, _, x1, _ = plate_plan(block, "top").bounds
+    reach = max(block.head_at_mm(float(x)) for x in (x0, x1)) - block.tube_head_mm
+    return reach + 2.0 * abs(block.slope) * block.tube.length_mm + _PAST_MM
+
+
+def _below_top(occ: Any, block: Block, tags: Tags) -> Tags:
+    """Cut away what stands above the underside of a tapered block's top plate."""
+    if not (block.taper_deg and tags):
+        return tags
+    side = 4.0 * LARGEST_MM
+    space = occ.addBox(block.pivot_x_mm - side / 2, -side / 2, block.tube_head_mm, side, side, side)
+    return list(occ.cut(tags, _tilted(occ, block, [(3, space)]))[0])
 
 
 def _prism(occ: Any, length: float, width: float, radius: float, z: float, height: float) -> Tags:
@@ -89,15 +115,15 @@ def _prism(occ: Any, length: float, width: float, radius: float, z: float, heigh
     return [tag for tag in occ.extrude([(2, face)], 0, 0, height) if tag[0] == 3]
 
 
-def _bore(occ: Any, block: Block, z: float, height: float) -> Tags:
+def _bore(occ: Any, block: Block) -> Tags:
     tube = block.tube
     return _prism(
         occ,
         tube.length_mm - 2 * tube.wall_mm,
         tube.width_mm - 2 * tube.wall_mm,
         tube.inner_radius_mm,
-        z,
-        height,
+        block.tube_foot_mm,
+        tube.height_mm + _raised_mm(block),
     )
 
 
@@ -109,7 +135,7 @@ def _filled_tube(occ: Any, block: Block) -> Tags:
         tube.width_mm,
         tube.corner_radius_mm,
         block.tube_foot_mm,
-        tube.height_mm,
+        tube.height_mm + _raised_mm(block),
     )
 
 
@@ -132,27 +158,34 @@ def _extruded(
 
 
 def _bar(occ: Any, block: Block, rib: Rib) -> Tags:
-    """A rib before it is fitted to the tube."""
-    return _upright(occ, rib, rib_profile(block, rib), -rib.thickness_mm / 2, rib.thickness_mm)
+    """A rib before it is fitted to the tube and to a tapered block's top plate."""
+    profile = rib_profile(block, rib, above_mm=_raised_mm(block))
+    return _upright(occ, rib, profile, -rib.thickness_mm / 2, rib.thickness_mm)
 
 
 def _rib(occ: Any, block: Block, rib: Rib) -> Tags:
     bar = _bar(occ, block, rib)
+    if _meets_top(rib):
+        bar = _below_top(occ, block, bar)
     if rib.inside:
         return bar
     return list(occ.cut(bar, _filled_tube(occ, block))[0])
 
 
-def _weld_bodies(occ: Any, block: Block, head: float) -> tuple[Body, ...]:
+def _meets_top(rib: Rib) -> bool:
+    return rib.shape == "full" or rib.side == "top"
+
+
+def _weld_bodies(occ: Any, block: Block) -> tuple[Body, ...]:
     """Every fillet: first round the tube, then along the plates, then up the ribs' ends."""
-    welds, foot = block.welds, block.tube_foot_mm
+    welds = block.welds
     wanted: list[tuple[str, float, Tags]] = []
     if welds.tube_bottom_mm:
         wanted.append(
             (
                 "weld tube to bottom plate",
                 welds.tube_bottom_mm,
-                _ring(occ, block, foot, welds.tube_bottom_mm),
+                _ring(occ, block, "bottom", welds.tube_bottom_mm),
             )
         )
     if welds.tube_top_mm:
@@ -160,17 +193,16 @@ def _weld_bodies(occ: Any, block: Block, head: float) -> tuple[Body, ...]:
             (
                 "weld tube to top plate",
                 welds.tube_top_mm,
-                _ring(occ, block, head, -welds.tube_top_mm),
+                _ring(occ, block, "top", welds.tube_top_mm),
             )
         )
     for rib in block.ribs:
         if rib.inside:
             continue
         if welds.rib_plate_mm:
-            for plate in ("bottom", "top"):
+            for plate in _SIDES:
                 if rib.shape == "full" or rib.side == plate:
-                    z, up = (foot, 1.0) if plate == "bottom" else (head, -1.0)
-                    wedge = _along_plate(occ, block, rib, z, up * welds.rib_plate_mm)
+                    wedge = _along_plate(occ, block, rib, plate, welds.rib_plate_mm)
                     wanted.append((f"weld {rib.name} to {plate} plate", welds.rib_plate_mm, wedge))
         if welds.rib_tube_mm:
             upright = [
@@ -178,6 +210,8 @@ def _weld_bodies(occ: Any, block: Block, head: float) -> tuple[Body, ...]:
                 for corner in rib_corners(block, rib)
                 for tag in _up_tube(occ, block, rib, corner)
             ]
+            if _meets_top(rib):
+                upright = _below_top(occ, block, upright)
             if upright:
                 wanted.append((f"weld {rib.name} to tube", welds.rib_tube_mm, upright))
     return _trimmed(occ, block, wanted)
@@ -213,21 +247,50 @@ def _meet(occ: Any, one: tuple[int, int], other: tuple[int, int]) -> bool:
     return all(a[d] < b[d + 3] and b[d] < a[d + 3] for d in range(3))
 
 
-def _ring(occ: Any, block: Block, z: float, leg: float) -> Tags:
-    """Frustum round the tube: ``abs(leg)`` wider on the plate at ``z``, nothing at z + leg."""
-    tube, width = block.tube, 2 * abs(leg)
-    wires = []
-    for grow, height in ((width, z), (0.0, z + leg)):
-        length, breadth = tube.length_mm + grow, tube.width_mm + grow
-        radius = tube.corner_radius_mm + grow / 2 if tube.corner_radius_mm else 0.0
-        face = occ.addRectangle(
-            -length / 2, -breadth / 2, height, length, breadth, roundedRadius=radius
-        )
-        wires.append(occ.addCurveLoop([abs(tag) for _, tag in _edges(occ, face)]))
-        occ.remove([(2, face)])
+def _ring(occ: Any, block: Block, side: PlateSide, leg: float) -> Tags:
+    """Frustum round the tube: ``leg`` wider on the plate, nothing that far off it."""
+    z, up = (block.tube_foot_mm, 1.0) if side == "bottom" else (block.tube_head_mm, -1.0)
+    slope = block.slope if side == "top" else 0.0
+    wires = [
+        _round_tube(occ, block, grow, height, slope)
+        for grow, height in ((2 * leg, z), (0.0, z + up * leg))
+    ]
     return [
         tag for tag in occ.addThruSections(wires, makeSolid=True, makeRuled=True) if tag[0] == 3
     ]
+
+
+def _round_tube(occ: Any, block: Block, grow: float, z: float, slope: float) -> int:
+    """The tube's outline, ``grow`` larger, on the level plane at ``z`` or the slope through it."""
+    tube = block.tube
+    length, breadth = tube.length_mm + grow, tube.width_mm + grow
+    radius = tube.corner_radius_mm + grow / 2 if tube.corner_radius_mm else 0.0
+    if not slope:
+        face = occ.addRectangle(-length / 2, -breadth / 2, z, length, breadth, roundedRadius=radius)
+        loop = occ.addCurveLoop([abs(tag) for _, tag in _edges(occ, face)])
+        occ.remove([(2, face)])
+        return int(loop)
+
+    def point(x: float, y: float) -> int:
+        return int(occ.addPoint(x, y, z + slope * (x - block.pivot_x_mm)))
+
+    corners: list[list[int]] = []
+    for sx, sy in ((1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0)):
+        cx, cy = sx * (length / 2 - radius), sy * (breadth / 2 - radius)
+        if not radius:
+            corners.append([point(cx, cy)])
+            continue
+        ends = [point(cx, cy + sy * radius), point(cx + sx * radius, cy)]
+        # A circle from above is an ellipse on the slope, longest along it.
+        long_end = ends[1]
+        corners.append([*(ends if sx * sy < 0.0 else ends[::-1]), point(cx, cy), long_end])
+    curves: list[int] = []
+    for corner, following in zip(corners, corners[1:] + corners[:1], strict=True):
+        if radius:
+            first, last, centre, long_end = corner
+            curves.append(occ.addEllipseArc(first, centre, long_end, last))
+        curves.append(occ.addLine(corner[1 if radius else 0], following[0]))
+    return int(occ.addCurveLoop(curves))
 
 
 def _edges(occ: Any, face: int) -> Tags:
@@ -235,31 +298,29 @@ def _edges(occ: Any, face: int) -> Tags:
     return [(1, int(tag)) for tag in edges[0]]
 
 
-def _along_plate(occ: Any, block: Block, rib: Rib, z: float, leg: float) -> Tags:
-    """Both wedges between a rib and the plate at ``z``; ``leg`` is signed like the way off it."""
-    start, half, size = -rib_run_in_mm(block.tube, rib), rib.thickness_mm / 2, abs(leg)
-    run = (
-        (rib.length_mm - start) * rib.direction[0],
-        (rib.length_mm - start) * rib.direction[1],
-        0.0,
-    )
+def _along_plate(occ: Any, block: Block, rib: Rib, side: PlateSide, leg: float) -> Tags:
+    """Both wedges between a rib and a plate."""
+    start, half = -rib_run_in_mm(block.tube, rib), rib.thickness_mm / 2
+    up, slope = (1.0, 0.0) if side == "bottom" else (-1.0, block.slope)
+    length = rib.length_mm - start
+    run = (length * rib.direction[0], length * rib.direction[1], length * rib.direction[0] * slope)
     tags: Tags = []
-    for side in (-1.0, 1.0):
-        corners = [
-            (*along(rib, start, side * half), z),
-            (*along(rib, start, side * (half + size)), z),
-            (*along(rib, start, side * half), z + leg),
-        ]
-        tags += _extruded(occ, corners, run)
+    for way in (-1.0, 1.0):
+        root, toe = along(rib, start, way * half), along(rib, start, way * (half + leg))
+        z, toe_z = (
+            block.head_at_mm(at[0]) if side == "top" else block.tube_foot_mm for at in (root, toe)
+        )
+        tags += _extruded(occ, [(*root, z), (*toe, toe_z), (*root, z + up * leg)], run)
     return tags
 
 
 def _up_tube(occ: Any, block: Block, rib: Rib, corner: RibCorner) -> Tags:
     """The upright fillet in one corner between a rib's side and the tube."""
-    foot, head = block.tube_foot_mm, block.tube_head_mm
-    low, high = foot, head
+    low = block.tube_foot_mm
+    high = block.head_at_mm(corner.root_mm[0])
     if rib.shape == "triangle":
         gap = triangle_gap_mm(block, rib)
-        low, high = (foot, head - gap) if rib.side == "bottom" else (foot + gap, head)
+        low, high = (low, high - gap) if rib.side == "bottom" else (low + gap, high)
+    raised = _raised_mm(block) if _meets_top(rib) else 0.0
     corners = [(x, y, low) for x, y in corner.outline_mm]
-    return _extruded(occ, corners, (0.0, 0.0, high - low))
+    return _extruded(occ, corners, (0.0, 0.0, high + raised - low))

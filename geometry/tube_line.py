@@ -45,8 +45,8 @@ class Walk:
         return self.xy_mm[index], self.outward[index]
 
 
-def walked_round(tube: Tube, ribs: tuple[Rib, ...]) -> Walk:
-    """Walk round ``tube`` past the ``ribs`` that stand on it."""
+def walked_round(tube: Tube, ribs: tuple[Rib, ...], slope: float = 0.0) -> Walk:
+    """Walk round ``tube`` past the ``ribs`` that stand on it, where its end rises by ``slope``."""
     outline = orient(tube_outside(tube)).exterior
     count = _SAMPLES
     ends = np.linspace(0.0, outline.length, count + 1)
@@ -59,5 +59,6 @@ def walked_round(tube: Tube, ribs: tuple[Rib, ...]) -> Walk:
     for rib in ribs:
         strip = rib_strip(rib, rib_run_in_mm(tube, rib))
         free &= ~contains_xy(strip, *xy.T)
-    lengths = np.where(free, outline.length / count, 0.0)
+    rising = np.sqrt(1.0 + (slope * outward[:, 1]) ** 2)
+    lengths = np.where(free, outline.length / count * rising, 0.0)
     return Walk(outline, ends, np.concatenate([[0.0], np.cumsum(lengths)]), xy, outward)

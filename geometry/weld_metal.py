@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.block import Block, Point, Rib
-from geometry.welds import rib_corners, rib_side_start, weld_lengths_mm
+from geometry.welds import rib_corners, rib_side_start, round_tube_mm, weld_lengths_mm
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,8 @@ def beads(block: Block) -> tuple[Bead, ...]:
             leg = block.welds.rib_plate_mm
             count = sum(rib_side_start(block, rib, side) is not None for side in (-1.0, 1.0))
             shared = count * _in_two(leg, _tube_leg(block, plate))
-            volume = leg**2 / 2 * length_mm - shared
+            rises = block.slope * rib.direction[0] if plate == "top" else 0.0
+            volume = leg**2 / 2 * length_mm / math.hypot(1.0, rises) - shared
             made.append(Bead(name, leg, length_mm, count, volume))
     return tuple(made)
 
@@ -47,15 +48,22 @@ def beads(block: Block) -> tuple[Bead, ...]:
 def _round_tube(block: Block, name: str, length_mm: float, plate: str) -> Bead:
     leg = _tube_leg(block, plate)
     gaps = sum(plate in _plates_of(rib) for rib in block.ribs if not rib.inside)
+    # A slope moves the metal upright and so leaves its volume alone: counted as seen from above.
+    slope = block.slope if plate == "top" else 0.0
+    level_mm = length_mm - (round_tube_mm(block.tube, slope) - round_tube_mm(block.tube))
     # Round the corners the middle of the section runs a third of a leg outside the tube.
-    path = length_mm + (2.0 * math.pi * leg / 3.0 if block.tube.corner_radius_mm else 0.0)
+    path = level_mm + (2.0 * math.pi * leg / 3.0 if block.tube.corner_radius_mm else 0.0)
     return Bead(name, leg, length_mm, max(gaps, 1), leg**2 / 2 * path)
 
 
 def _up_tube(block: Block, name: str, length_mm: float, rib: Rib) -> Bead:
     leg, corners = block.welds.rib_tube_mm, rib_corners(block, rib)
     each = length_mm / len(corners)
-    volume = sum(_triangle(*corner.outline_mm[:3]) * each for corner in corners)
+    middle_mm = sum(corner.root_mm[0] for corner in corners) / len(corners)
+    volume = sum(
+        _triangle(*corner.outline_mm[:3]) * (each + block.slope * (corner.root_mm[0] - middle_mm))
+        for corner in corners
+    )
     for plate in _plates_of(rib):
         ring, foot = _tube_leg(block, plate), block.welds.rib_plate_mm
         shared = _in_two(leg, ring) + _in_two(leg, foot) - _in_three(ring, foot, leg)

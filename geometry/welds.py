@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from shapely import LineString
 from shapely import Point as PlanPoint
 
-from geometry.block import Block, Point, Rib
+from geometry.block import Block, Point, Rib, Tube
 from geometry.plan import along, rib_run_in_mm, tube_outside
 
 WIDEST_DEG = 135.0
@@ -107,17 +107,17 @@ def _inside(root: Point, on_rib: Point, toe: Point) -> Point:
 
 def weld_lengths_mm(block: Block) -> dict[str, float]:
     """Length of weld bead at each joint that has a fillet, by the weld's name."""
-    tube, welds = block.tube, block.welds
+    welds = block.welds
     lengths: dict[str, float] = {}
-    perimeter = 2 * (tube.length_mm + tube.width_mm) + (2 * math.pi - 8) * tube.corner_radius_mm
     for plate, leg in (("bottom", welds.tube_bottom_mm), ("top", welds.tube_top_mm)):
         if leg:
+            slope = block.slope if plate == "top" else 0.0
             broken = sum(
-                rib.thickness_mm
+                rib.thickness_mm * _stretch(slope * rib.direction[1])
                 for rib in block.ribs
                 if not rib.inside and (rib.shape == "full" or rib.side == plate)
             )
-            lengths[f"weld tube to {plate} plate"] = perimeter - broken
+            lengths[f"weld tube to {plate} plate"] = round_tube_mm(block.tube, slope) - broken
     for rib in block.ribs:
         if rib.inside:
             continue
@@ -127,12 +127,39 @@ def weld_lengths_mm(block: Block) -> dict[str, float]:
         along_plate = sum(rib.length_mm - start for start in starts)
         for plate in ("bottom", "top"):
             if welds.rib_plate_mm and (rib.shape == "full" or rib.side == plate):
-                lengths[f"weld {rib.name} to {plate} plate"] = along_plate
+                rises = block.slope * rib.direction[0] if plate == "top" else 0.0
+                lengths[f"weld {rib.name} to {plate} plate"] = along_plate * _stretch(rises)
         if welds.rib_tube_mm:
-            height = tube.height_mm
-            if rib.shape == "triangle":
-                height -= triangle_gap_mm(block, rib)
-            corners = len(rib_corners(block, rib))
-            if corners:
-                lengths[f"weld {rib.name} to tube"] = corners * height
+            gap = triangle_gap_mm(block, rib) if rib.shape == "triangle" else 0.0
+            heights = [
+                wall_height_mm(block, corner.root_mm[0]) - gap for corner in rib_corners(block, rib)
+            ]
+            if heights:
+                lengths[f"weld {rib.name} to tube"] = sum(heights)
     return lengths
+
+
+def wall_height_mm(block: Block, x_mm: float) -> float:
+    """Height between the plates, level ``x_mm`` from the tube's middle."""
+    return block.tube.height_mm + (block.head_at_mm(x_mm) - block.tube_head_mm)
+
+
+def round_tube_mm(tube: Tube, slope: float = 0.0) -> float:
+    """Length round the tube's outside, along an end that rises lengthwise by ``slope``.
+
+    The corners are quarters of an ellipse then (Ramanujan's second formula, good to 1e-9 here).
+    """
+    length, width, radius = tube.length_mm, tube.width_mm, tube.corner_radius_mm
+    if not slope:
+        return 2 * (length + width) + (2 * math.pi - 8) * radius
+    stretch = _stretch(slope)
+    h = ((stretch - 1.0) / (stretch + 1.0)) ** 2
+    round_corners = math.pi * radius * (stretch + 1.0)
+    round_corners *= 1.0 + 3.0 * h / (10.0 + math.sqrt(4.0 - 3.0 * h))
+    straight = 2.0 * ((length - 2.0 * radius) * stretch + width - 2.0 * radius)
+    return straight + round_corners
+
+
+def _stretch(slope: float) -> float:
+    """Length along a slope for each millimetre seen from above."""
+    return math.hypot(1.0, slope)

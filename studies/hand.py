@@ -18,6 +18,7 @@ from geometry.section import (
     plastic_load_n,
     stub_pieces,
 )
+from geometry.welds import wall_height_mm
 from studies.hand_plates import (
     load_points,
     overhang_loads_n,
@@ -97,7 +98,7 @@ def hand_checks(
     pieces = stub_pieces(block)
     if isinstance(case, CrushCase):
         return (
-            _squash(pieces, first_yield_n),
+            _squash(block, pieces, first_yield_n),
             _stiffness(block, pieces, stiffness_n_per_mm),
         )
     if isinstance(case, ClampCase):
@@ -118,10 +119,20 @@ def _with_clamp(case: WrapCase, first_yield_n: float) -> WrapCase:
     return replace(case, load_n=total_n, offset_mm=(x, y), shear_n=(along, across), clamp_n=0.0)
 
 
-def _squash(pieces: tuple[Piece, ...], first_yield_n: float) -> HandCheck:
+def _squash(block: Block, pieces: tuple[Piece, ...], first_yield_n: float) -> HandCheck:
+    """A·fy; under a wedge the short side, shortened as much as the long one, gives first.
+
+    The stub at mid-length is squeezed as by A·fy while its short side, less high by some share, is
+    squeezed by as much more: Hooke's law for bars side by side.
+    """
     load_n = sum(moments(piece.outline).area_mm2 * piece.yield_mpa for piece in pieces)
-    sums = (HandSum("stub squashed: A · fy", load_n),)
-    return HandCheck("first yield", sums, first_yield_n, CRUSH_LOWEST, MESH_MARGIN)
+    squashed = HandSum("stub squashed: A · fy", load_n)
+    if not block.taper_deg:
+        return HandCheck("first yield", (squashed,), first_yield_n, CRUSH_LOWEST, MESH_MARGIN)
+    share = min(block.tube_sides_mm) / wall_height_mm(block, 0.0)
+    short = HandSum("short side squashed first: A · fy · short side / mean", share * load_n)
+    sums = (squashed, short)
+    return HandCheck("first yield", sums, first_yield_n, CRUSH_LOWEST, MESH_MARGIN / share)
 
 
 def _stiffness(block: Block, pieces: tuple[Piece, ...], computed: float) -> HandCheck:
@@ -130,7 +141,7 @@ def _stiffness(block: Block, pieces: tuple[Piece, ...], computed: float) -> Hand
     Under a wall t thick, a plate T thick squeezed over a strip that widens at 45° both ways gives
     (t/2h) ln(1 + 2T/t) of what the wall does. A wall that cannot widen is 1/(1 − ν²) stiffer.
     """
-    height = block.tube.height_mm
+    height = wall_height_mm(block, 0.0)
     wall = block.tube.wall_mm
     by_hand = axial_stiffness_n(pieces) / height
     plates = sum(
@@ -154,8 +165,9 @@ def _bent(
     block: Block, pieces: tuple[Piece, ...], case: PadCase | WrapCase, first_yield_n: float
 ) -> HandCheck:
     head, foot = load_points(block, case)
-    down = head + (foot - head) * (block.height_mm - block.tube_foot_mm) / block.height_mm
-    up = head + (foot - head) * block.top.thickness_mm / block.height_mm
+    height_mm = block.top_at_mm(float(head[0]))
+    down = head + (foot - head) * (height_mm - block.tube_foot_mm) / height_mm
+    up = head + (foot - head) * block.top.thickness_mm / height_mm
     ends = [(float(x), float(y)) for x, y in (up, down)]
     sums = [
         HandSum(

@@ -16,6 +16,7 @@ from geometry.block import Block, Plate, Point
 from geometry.plan import plate_outline, rib_strip, tube_bore
 from geometry.section import Piece
 from studies.loads import PadCase, WrapCase
+from studies.seating import top_seat
 
 _CELLS = 120
 _SIDES = (("front", 0, 1.0), ("rear", 0, -1.0), ("left", 1, 1.0), ("right", 1, -1.0))
@@ -43,6 +44,7 @@ class Pressed:
 def pressed_plates(block: Block, case: PadCase | WrapCase) -> tuple[Pressed, Pressed]:
     """The top plate under its seat or pad, and the bottom plate on what it rests on."""
     top, bottom = block.top, block.bottom
+    # The top plate in its own plane: on a tapered block, longer by less than the sums are rough.
     middle = np.array(top.centre_mm)
     patch = case.size_mm if isinstance(case, PadCase) else case.seat_size_mm
     centre = middle + (np.array(case.centre_mm) if isinstance(case, PadCase) else 0.0)
@@ -55,21 +57,24 @@ def pressed_plates(block: Block, case: PadCase | WrapCase) -> tuple[Pressed, Pre
     below = plate_outline(bottom)
     if block.pin:
         below = below.difference(_disc(block.pin.centre_mm, block.pin.diameter_mm))
-    at, foot_at = load_points(block, case)
+    _, foot_at = load_points(block, case)
     if isinstance(case, PadCase):
         at = np.asarray(above.centroid.coords)[0]
         foot_at = at
+    else:
+        at = middle + np.array(case.offset_mm)
     return _pressed(top, "top plate", above, at), _pressed(bottom, "bottom plate", below, foot_at)
 
 
 def load_points(block: Block, case: PadCase | WrapCase) -> tuple[Floats, Floats]:
     """Where the load's line crosses the top face and the underside, (2,) each."""
-    middle = np.array(block.top.centre_mm)
     if isinstance(case, PadCase):
-        at = middle + np.array(case.centre_mm)
+        _, at = top_seat(block, None, case.centre_mm)
         return at, at
+    _, middle = top_seat(block, None)
     at = middle + np.array(case.offset_mm)
-    return at, at + block.height_mm * np.array(case.shear_n) / case.load_n
+    height_mm = block.top_at_mm(float(at[0]))
+    return at, at + height_mm * np.array(case.shear_n) / case.load_n
 
 
 def _disc(centre_mm: Point, diameter_mm: float) -> BaseGeometry:

@@ -16,6 +16,8 @@ def load_sentence(load: LoadCase, units: OutputUnits) -> str:
         return f"{clamp_words(load.bolts, units)}."
     if isinstance(load, CrushCase):
         what = "stiff flat plates press on the whole block"
+        if load.wedge_deg:
+            what += f", through a wedge of {load.wedge_deg:.4g}° that fits its taper"
         if load.friction:
             what += ", gripping so that it cannot spread at the faces"
     elif isinstance(load, PadCase):

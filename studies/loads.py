@@ -9,7 +9,8 @@ from studies.clamping.u_bolts import UBolts
 class CrushCase:
     """Plain compression between two flat rigid platens; ``friction`` says that steel sticks.
 
-    ``stiff_seats`` asks for platens that may part from the block, too.
+    ``stiff_seats`` asks for platens that may part from the block, too. ``wedge_deg`` is the angle
+    of the wedge between a tapered block and the upper platen.
     """
 
     name: str
@@ -17,6 +18,7 @@ class CrushCase:
     demand_multiple: float
     friction: bool = False
     stiff_seats: bool = False
+    wedge_deg: float = 0.0
 
     @property
     def demanded_n(self) -> float:

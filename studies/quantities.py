@@ -13,6 +13,7 @@ from pydantic import (
 )
 
 from fea.errors import InputError
+from geometry.taper import STEEPEST_DEG
 from studies.bands import accuracy_share
 from studies.units import Kind, parsed
 
@@ -56,6 +57,9 @@ Density = Annotated[
     float, quantity("density", "100 kg/m3", "30000 kg/m3", '"7850 kg/m3" for steel')
 ]
 Angle = Annotated[float, quantity("angle", "-360 deg", "360 deg")]
+Taper = Annotated[
+    float, quantity("angle", f"-{STEEPEST_DEG:g} deg", f"{STEEPEST_DEG:g} deg", '"3 deg"')
+]
 Leg = Annotated[float, BeforeValidator(lambda value: _leg(value))]
 Name = Annotated[
     str,

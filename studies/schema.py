@@ -24,6 +24,7 @@ from studies.quantities import (
     Sizes,
     Strength,
     Table,
+    Taper,
 )
 from studies.shop.table import AxleTable, ShopTable, StockTable, UboltTable
 from studies.welding.table import WeldCheckTable
@@ -84,6 +85,12 @@ class PlateTable(Table):
     size: Pair
     thickness: Length
     position: Pair = (0.0, 0.0)
+
+
+class TopPlateTable(PlateTable):
+    """The top plate; with a taper it is higher at the front, or with a minus at the rear."""
+
+    taper: Taper = 0.0
 
 
 class PinTable(Table):
@@ -195,7 +202,7 @@ class StudyTable(Table):
     steel: Steels
     tube: TubeTable
     bottom_plate: PlateTable
-    top_plate: PlateTable
+    top_plate: TopPlateTable
     pin: PinTable | None = None
     hole: HoleTable | None = None
     welds: WeldTable = WeldTable()

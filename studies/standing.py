@@ -17,7 +17,8 @@ def lands_mm(block: Block, at_mm: Point, load_n: float, shear_n: Point = (0.0, 0
 
     Shear at the top is answered below, so it moves the load on by height × shear / load.
     """
-    x, y = (at + block.height_mm * s / load_n for at, s in zip(at_mm, shear_n, strict=True))
+    height_mm = block.top_at_mm(at_mm[0])
+    x, y = (at + height_mm * s / load_n for at, s in zip(at_mm, shear_n, strict=True))
     return (x, y)
 
 

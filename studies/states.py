@@ -7,7 +7,6 @@ from itertools import islice
 import numpy as np
 
 from fea.bearing import (
-    Patch,
     lift_offset_mm,
     platen_crush,
     pressed_load_n,
@@ -34,6 +33,7 @@ from studies.clamping.solving import (
 )
 from studies.clamping.u_bolts import ClampFinding
 from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
+from studies.seating import top_seat
 
 Progress = Callable[[str], None]
 
@@ -106,13 +106,11 @@ def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
         clamped = clamped_wrap(model, block, case)
         return _Loaded(case, load_columns(clamped), clamped=clamped)
     below = seat_on(model, UNDERSIDE)
-    middle = np.array(block.top.centre_mm)
     if isinstance(case, PadCase):
-        centre = middle + np.array(case.centre_mm)
-        pad = seat_on(model, UPPERSIDE, Patch(case.size_mm, (float(centre[0]), float(centre[1]))))
+        pad = seat_on(model, UPPERSIDE, top_seat(block, case.size_mm, case.centre_mm)[0])
         problem = seated(model, case.name, pad, below, case.load_n, pad.centroid_mm, np.zeros(2))
         return _Loaded(case, (problem,))
-    patch = Patch(case.seat_size_mm, block.top.centre_mm) if case.seat_size_mm else None
+    patch, middle = top_seat(block, case.seat_size_mm)
     above = seat_on(model, UPPERSIDE, patch)
     offset = np.array(case.offset_mm)
     shear = np.array(case.shear_n)

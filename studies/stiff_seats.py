@@ -31,6 +31,7 @@ from fea.yielding import strength
 from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from studies.loads import CrushCase, LoadCase, WrapCase
+from studies.seating import top_seat
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
 from studies.store import write_whole
 from studies.study import slug
@@ -105,8 +106,8 @@ def _contact(model: Model, block: Block, case: CrushCase | WrapCase, sticking: b
         below = bearing_on(model, UNDERSIDE, 1.0)
         above = bearing_on(model, UPPERSIDE, -1.0, LEVEL, force_n=(0.0, 0.0, -case.load_n))
         return Contact(case.name, (below, above), sticking, held, still, still)
-    patch = Patch(case.seat_size_mm, block.top.centre_mm) if case.seat_size_mm else None
-    at_mm = np.array(block.top.centre_mm) + np.array(case.offset_mm)
+    patch, middle_mm = top_seat(block, case.seat_size_mm)
+    at_mm = middle_mm + np.array(case.offset_mm)
     shear_n = case.shear_n if sticking else (0.0, 0.0)
     above = bearing_on(
         model,
@@ -221,7 +222,7 @@ def _drawable(
         below_mpa=arrays["below_mpa"],
         above_mm=arrays["above_mm"],
         above_mpa=arrays["above_mpa"],
-        load_mm=np.array(block.top.centre_mm) + np.array(offset),
+        load_mm=top_seat(block, None)[1] + np.array(offset),
         tube_mm=np.array([block.tube.length_mm, block.tube.width_mm, block.tube.wall_mm]),
     )
     return packed.getvalue()

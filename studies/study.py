@@ -13,6 +13,7 @@ from fea.errors import BlockError
 from geometry.block import Block, Hole, Layout, Pin, Plate, Rib, Tube, Welds
 from geometry.mesher import Setting
 from geometry.patterns import PATTERNS, RibChoice, gusseted
+from geometry.plan import on_top_face
 from geometry.stock import design_wall_mm, inner_corner_radius_mm, outer_corner_radius_mm
 from studies.clamping.reading import clamp_case, clamped_seat
 from studies.loads import (
@@ -160,6 +161,7 @@ def _bare_block(reader: Reader, table: StudyTable) -> Block:
         welds=welds,
         pin=pin,
         hole=hole,
+        taper_deg=table.top_plate.taper,
     )
 
 
@@ -229,7 +231,7 @@ def _pad_on_plate(reader: Reader, key: str, block: Block, pad: PadTable) -> None
             f"stay within {_mm(*room, ' and ')} of the middle",
         )
     at_mm = (top.centre_mm[0] + pad.position[0], top.centre_mm[1] + pad.position[1])
-    check_stands(reader, f"{key}.position", block, at_mm, 1.0)
+    check_stands(reader, f"{key}.position", block, on_top_face(block, at_mm), 1.0)
     check_touches(reader, f"{key}.size", block, at_mm, pad.size)
 
 
@@ -265,7 +267,8 @@ def _load(
     load_n = table.rated_load if load.load is None else load.load
     demand = table.demand if load.demand is None else load.demand
     if isinstance(load, CrushTable):
-        return CrushCase(load.name, load_n, demand, load.friction == "full")
+        grips, wedge_deg = load.friction == "full", abs(block.taper_deg)
+        return CrushCase(load.name, load_n, demand, grips, wedge_deg=wedge_deg)
     if isinstance(load, PadTable):
         _pad_on_plate(reader, key, block, load)
         return PadCase(load.name, load_n, demand, load.size, load.position)
@@ -295,8 +298,14 @@ def _load(
             else f"stay within {EDGE_SHARE * reach_mm:.4g} mm, inside the seat",
         )
     shear_n = (dx * load.shear, dy * load.shear)
+    if clamp_n and any(shear_n) and block.taper_deg:
+        reader.refuse(
+            f"{key}.shear",
+            "is not reckoned on a clamped block with a taper: it acts higher at one end",
+            "leave shear out, or clamped = true",
+        )
     if not clamp_n:
-        top_x, top_y = block.top.centre_mm
+        top_x, top_y = on_top_face(block, block.top.centre_mm)
         at_mm = (top_x + dx * offset_mm, top_y + dy * offset_mm)
         check_stands(reader, f"{key}.{_moved_by(load)}", block, at_mm, load_n, shear_n)
     return WrapCase(

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fea.bearing import Patch, Seat, seat_on
+from fea.bearing import Seat, seat_on
 from fea.clamped_yield import clamped_strength
 from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats
@@ -16,6 +16,7 @@ from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from studies.clamping.u_bolts import ClampFinding
 from studies.loads import ClampCase, LoadCase, WrapCase
+from studies.seating import top_seat
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,9 +40,8 @@ def seats(
     model: Model, block: Block, size_mm: tuple[float, float] | None
 ) -> tuple[Seat, Seat, Floats]:
     """The seat above, the one below, and the point (2,) the seat above lies round."""
-    patch = Patch(size_mm, block.top.centre_mm) if size_mm else None
-    above = seat_on(model, UPPERSIDE, patch)
-    return above, seat_on(model, UNDERSIDE), np.array(block.top.centre_mm)
+    patch, middle = top_seat(block, size_mm)
+    return seat_on(model, UPPERSIDE, patch), seat_on(model, UNDERSIDE), middle
 
 
 def clamp_problem(model: Model, block: Block, case: ClampCase) -> Problem:

@@ -16,11 +16,20 @@ AT_THE_PRESS = (
 """What holds for any press; the press's own limit is said beside them."""
 
 
-def press_cautions(limit: str) -> tuple[str, ...]:
-    """All of them, for a press that must not be taken past ``limit``."""
+def press_cautions(limit: str, wedge_deg: float = 0.0) -> tuple[str, ...]:
+    """All of them, for a press that must not be taken past ``limit``.
+
+    ``wedge_deg`` is the angle of the wedge that a tapered block takes.
+    """
+    wedge = (
+        f"Pressed through a wedge of {wedge_deg:.4g}° that covers the top plate: load drives it "
+        "out towards its thick end. Pin it in the block's hole, fix a stop behind its thick end, "
+        "and stay clear of both ends.",
+    )
     return (
         f"Never past {limit}, whatever the block does.",
         *AT_THE_PRESS,
+        *(wedge if wedge_deg else ()),
         *CAUTIONS[:2],
         CAUTIONS[3],
     )

@@ -47,7 +47,9 @@ def predicted(
     """
     loads = study.loads
     if not any(isinstance(load, CrushCase) for load in loads):
-        loads = (*loads, CrushCase("Press", study.rated_load_n, RATED_TIMES))
+        wedge_deg = abs(layout.block.taper_deg)
+        press = CrushCase("Press", study.rated_load_n, RATED_TIMES, wedge_deg=wedge_deg)
+        loads = (*loads, press)
     alone = replace(study, layouts=(layout,), loads=loads)
     (row,) = compared(alone, folder, heard, fresh).rows
     if isinstance(row, LayoutFailure):

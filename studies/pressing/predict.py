@@ -45,6 +45,7 @@ def from_elastic(layout: Layout, found: CaseResult, setting: str, units: OutputU
         steel_words=steel_words(layout.block, units),
         mill_times=mill.times,
         mill_words=mill.source,
+        wedge_deg=abs(layout.block.taper_deg),
     )
 
 
@@ -72,12 +73,13 @@ def from_curve(layout: Layout, curve: PressCurve, setting: str, units: OutputUni
         steel_words=steel_words(layout.block, units),
         mill_times=mill.times,
         mill_words=mill.source,
+        wedge_deg=abs(layout.block.taper_deg),
     )
 
 
 def height_mm(block: Block) -> float:
-    """Between the platens, before any load."""
-    return block.bottom.thickness_mm + block.tube.height_mm + block.top.thickness_mm
+    """Between the platens, before any load; on a tapered block at the hole."""
+    return block.height_mm
 
 
 def steel_words(block: Block, units: OutputUnits) -> str:

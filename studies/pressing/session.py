@@ -74,9 +74,8 @@ def run_press(asked: PressRequest, crusher: Crusher | None = None) -> int:
         ) from error
     _show(paper)
     limit = press.gauge.to_division(press.gauge.reading(press.limit_n), careful=True)
-    for caution in press_cautions(
-        f"{press.gauge.show(limit)}, {study.units.show_force(press.limit_n)}"
-    ):
+    most = f"{press.gauge.show(limit)}, {study.units.show_force(press.limit_n)}"
+    for caution in press_cautions(most, abs(layout.block.taper_deg)):
         _console().print(Text(f"! {caution}", style="bold"))
     print(f"\nSheet to print: {folder / 'press-test.pdf'}")
     return 0

@@ -75,8 +75,9 @@ def _to_fill_in(paper: PressTestPaper) -> tuple[Block, ...]:
     units, gauge = paper.units, paper.press.gauge
     limit = gauge.to_division(gauge.reading(paper.press.limit_n), careful=True)
     line, short, unit = "_" * 14, "_" * 8, gauge.unit
+    most = f"{gauge.show(limit)}, {units.show_force(paper.press.limit_n)}"
     return (
-        Cautions(press_cautions(f"{gauge.show(limit)}, {units.show_force(paper.press.limit_n)}")),
+        Cautions(press_cautions(most, paper.prediction.wedge_deg)),
         Text(f"Date {line}{_GAP}By {line}{_GAP}Who decides {line}"),
         Text(f"Gauge at no load {line} {unit}{_GAP}Height before {line} {units.length}"),
         hold_table(paper.plan.holds, paper, blanks=True),
@@ -135,6 +136,7 @@ def basis(paper: PressTestPaper) -> tuple[str, ...]:
         "load. If it shows another figure on the day, add the difference to every reading.",
         f"A reading may be off by the gauge's accuracy, {gauge.accuracy.words}, and half a mark.",
         "Travel is the block's own, from first touch; the press's give comes on top.",
+        *_wedge_words(prediction),
         f"Steel: {prediction.yield_words} ({prediction.steel_words}).",
         f"The block passes when it carries ten times its rated load, "
         f"{units.show_force(10.0 * paper.rated_load_n)}, and has its old height afterwards "
@@ -163,6 +165,16 @@ def basis(paper: PressTestPaper) -> tuple[str, ...]:
         set_mm = SET_SHARE * prediction.height_mm
         said.append(f"0.2 % of the height is {units.show_length(set_mm)}.")
     return tuple(said)
+
+
+def _wedge_words(prediction: Prediction) -> tuple[str, ...]:
+    if not prediction.wedge_deg:
+        return ()
+    return (
+        f"The block is tapered: it is reckoned as pressed through a stiff wedge of "
+        f"{prediction.wedge_deg:.4g}° that goes straight down and lies true on the top plate. "
+        "Heights and travel are at the hole.",
+    )
 
 
 def _mill_words(prediction: Prediction) -> str:

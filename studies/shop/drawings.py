@@ -2,9 +2,9 @@
 
 from shapely import Polygon, get_coordinates
 
-from geometry.block import Block, Plate
+from geometry.block import Block, Plate, PlateSide
 from geometry.pieces import Piece
-from geometry.plan import plate_outline, rib_footprint, tube_bore, tube_outside
+from geometry.plan import on_plate, plate_outline, rib_footprint, tube_bore, tube_outside
 from studies.paper import Circle, Dimension, Drawing, Label, Line, Shape, Style
 from studies.shop.nesting import Laid
 from studies.shop.sizes import both, show_size
@@ -31,7 +31,9 @@ def piece_drawing(piece: Piece, block: Block, units: OutputUnits) -> Drawing | N
         Dimension((x1, y0), (x1, y1), both(y1 - y0, units), -8.0),
     ]
     nose = [float(y) for x, y in get_coordinates(piece.outline.exterior) if x > x1 - 1e-6]
-    if max(nose) - min(nose) < 0.98 * (y1 - y0):
+    if block.taper_deg and piece.kind == "rib":
+        shapes[1:] = _upright_sizes(piece.outline, units)
+    elif max(nose) - min(nose) < 0.98 * (y1 - y0):
         # A triangle rib: the nose's height too, between the outline and the whole height.
         size = both(max(nose) - min(nose), units)
         shapes[-1] = Dimension((x1, y0), (x1, y1), both(y1 - y0, units), -22.0)
@@ -60,24 +62,35 @@ def piece_drawing(piece: Piece, block: Block, units: OutputUnits) -> Drawing | N
     return Drawing(tuple(shapes), caption.strip(), f"Outline of the {piece.name}", height)
 
 
+def _upright_sizes(outline: Polygon, units: OutputUnits) -> list[Shape]:
+    """A tapered block's rib: its length, and its height at either end."""
+    x0, y0, x1, _ = outline.bounds
+    sizes: list[Shape] = [Dimension((x0, y0), (x1, y0), both(x1 - x0, units), -8.0)]
+    for x, offset in ((x0, 8.0), (x1, -8.0)):
+        ends = [float(v) for u, v in get_coordinates(outline.exterior) if abs(u - x) < 1e-6]
+        low, high = min(ends), max(ends)
+        sizes.append(Dimension((x, low), (x, high), both(high - low, units), offset))
+    return sizes
+
+
 def _for(piece: Piece) -> str:
     return f"For: {', '.join(piece.parts)}." if piece.kind == "rib" else ""
 
 
 def plan_drawing(block: Block, plate: Plate, name: str, units: OutputUnits) -> Drawing:
     """One plate from above with tube and ribs on it, and the set-back on each side."""
-    outline, tube = plate_outline(plate), tube_outside(block.tube)
+    side: PlateSide = "top" if plate is block.top else "bottom"
+    outline, tube = plate_outline(plate), on_plate(block, side, tube_outside(block.tube))
     px0, py0, px1, py1 = outline.bounds
     tx0, ty0, tx1, ty1 = tube.bounds
-    side = "top" if plate is block.top else "bottom"
     shapes: list[Shape] = [
         _ring(outline),
         _ring(tube, fill="steel"),
-        _ring(tube_bore(block.tube), "thin"),
+        _ring(on_plate(block, side, tube_bore(block.tube)), "thin"),
     ]
     for rib in block.ribs:
         if rib.shape == "full" or rib.side == side:
-            shapes.append(_ring(rib_footprint(block, rib), fill="rib"))
+            shapes.append(_ring(on_plate(block, side, rib_footprint(block, rib)), fill="rib"))
     if side == "bottom" and block.pin:
         shapes.append(Circle(block.pin.centre_mm, block.pin.diameter_mm / 2, "hidden"))
     if side == "top" and block.hole:

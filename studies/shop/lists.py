@@ -5,13 +5,15 @@ import io
 
 from geometry.block import Block
 from geometry.pieces import Piece, pieces, weld_mass_kg
-from geometry.plan import plate_outline, tube_outside
+from geometry.plan import on_plate, plate_outline, plate_plan, tube_outside
+from geometry.ribs import RibCut
 from geometry.weld_metal import Bead, beads
 from studies.paper import Table
 from studies.shop.costs import costs, show_money, steel_cost
 from studies.shop.electrodes import electrode
 from studies.shop.model import Shop
 from studies.shop.sizes import NO_BREAK, both, show_size
+from studies.shop.taper import slant_cut, slant_size
 from studies.shop.ubolt import ubolt_size
 from studies.spreadsheets import guarded
 from studies.units import OutputUnits
@@ -68,6 +70,8 @@ def piece_size(piece: Piece, block: Block, shop: Shop, units: OutputUnits) -> st
     """What to take and how long to cut it."""
     if piece.kind == "tube":
         tube = (block.tube.length_mm, block.tube.width_mm, shop.wall_mm)
+        if piece.slant:
+            return f"tube {show_size(tube, units)}, {slant_size(piece.slant, units)}"
         return f"tube {show_size(tube, units)}, {show_size((piece.size_mm[0],), units)} long"
     if piece.kind == "round bar":
         long = show_size((piece.size_mm[0],), units)
@@ -77,14 +81,30 @@ def piece_size(piece: Piece, block: Block, shop: Shop, units: OutputUnits) -> st
 
 def piece_cut(piece: Piece, units: OutputUnits) -> str:
     """How it is cut: saw angle, or outline and what is left to dress."""
+    if piece.slant:
+        return slant_cut(piece.slant)
     if piece.outline is None:
         return "saw square, 0°"
-    if piece.cut and piece.cut.dress_mm:
-        back = show_size((piece.cut.dress_mm,), units)
-        return f"outline; grind the tube end {back} back on one face"
-    if piece.cut and piece.cut.gap_mm > 0.05:
-        return f"outline, square; gap to {show_size((piece.cut.gap_mm,), units)} at tube"
+    if piece.cut and (piece.cut.top_bevel_mm or piece.cut.top_gap_mm > 0.05):
+        return f"{_end_cut(piece.cut, units)}; {_top_cut(piece.cut, units)}"
+    if piece.cut and (piece.cut.dress_mm or piece.cut.gap_mm > 0.05):
+        return _end_cut(piece.cut, units)
     return "outline, with hole" if piece.outline.interiors else "outline, square"
+
+
+def _end_cut(cut: RibCut, units: OutputUnits) -> str:
+    if cut.dress_mm:
+        back = show_size((cut.dress_mm,), units)
+        return f"outline; grind the tube end {back} back on one face"
+    if cut.gap_mm > 0.05:
+        return f"outline, square; gap to {show_size((cut.gap_mm,), units)} at tube"
+    return "outline, square"
+
+
+def _top_cut(cut: RibCut, units: OutputUnits) -> str:
+    if cut.top_bevel_mm:
+        return f"grind the top edge {show_size((cut.top_bevel_mm,), units)} lower on one face"
+    return f"gap to {show_size((cut.top_gap_mm,), units)} under the top plate on one face"
 
 
 def weld_schedule(block: Block, units: OutputUnits) -> Table:
@@ -152,17 +172,19 @@ def fused_joints(block: Block) -> tuple[str, ...]:
 
 def set_backs(block: Block, units: OutputUnits) -> Table:
     """Plate edge to tube on each side: what a jig's shims must measure."""
-    x0, y0, x1, y1 = tube_outside(block.tube).bounds
     rows = []
+    outline = tube_outside(block.tube)
+    tube, tube_above = outline.bounds, on_plate(block, "top", outline).bounds
     bottom, top = plate_outline(block.bottom).bounds, plate_outline(block.top).bounds
-    for name, side, sign, tube in (
-        ("front", 2, 1.0, x1),
-        ("rear", 0, -1.0, x0),
-        ("left", 3, 1.0, y1),
-        ("right", 1, -1.0, y0),
+    level = plate_plan(block, "top").bounds
+    for name, side, sign in (
+        ("front", 2, 1.0),
+        ("rear", 0, -1.0),
+        ("left", 3, 1.0),
+        ("right", 1, -1.0),
     ):
-        below, above = sign * (bottom[side] - tube), sign * (top[side] - tube)
-        step = above - below
+        below, above = sign * (bottom[side] - tube[side]), sign * (top[side] - tube_above[side])
+        step = sign * (level[side] - tube[side]) - below
         rows.append(
             (
                 name,
@@ -181,13 +203,15 @@ def ubolt_table(block: Block, shop: Shop, units: OutputUnits) -> Table | None:
     """What each leg passes, and the lengths; beside the old block's where its height is known."""
     if not (shop.axle and shop.ubolt):
         return None
-    ours = ubolt_size(shop.axle, shop.ubolt, block.height_mm)
+    ours = ubolt_size(shop.axle, shop.ubolt, block.height_mm, block.slope)
     lines = [(name, height) for name, height in ours.stack_mm]
     lines += [
         ("leg, inside the bend to its end", ours.leg_mm),
         ("between the legs", ours.width_mm),
         ("straight rod to bend it from", ours.rod_length_mm),
     ]
+    if ours.uneven_mm:
+        lines.append(("less stack at the leg by the thin end", ours.uneven_mm))
     old_mm = shop.axle.old_block_height_mm
     if old_mm is None:
         alone = tuple((name, both(value, units)) for name, value in lines)
@@ -195,6 +219,7 @@ def ubolt_table(block: Block, shop: Shop, units: OutputUnits) -> Table | None:
     old = ubolt_size(shop.axle, shop.ubolt, old_mm)
     before = [height for _, height in old.stack_mm]
     before += [old.leg_mm, old.width_mm, old.rod_length_mm]
+    before += [old.uneven_mm] * bool(ours.uneven_mm)
     rows = tuple(
         (name, both(value, units), both(was, units), _change(value - was, units))
         for (name, value), was in zip(lines, before, strict=True)
@@ -231,7 +256,8 @@ def kit(block: Block, shop: Shop, units: OutputUnits) -> Table:
     filler = f"{electrode(block, units.length == 'in')} filler, as deposited"
     rows.append((filler, "", f"{show_mass(PAIR * weld_mass_kg(block), units)} {units.mass}"))
     if shop.axle and shop.ubolt:
-        size, bolts = ubolt_size(shop.axle, shop.ubolt, block.height_mm), PAIR * U_BOLTS_EACH
+        size = ubolt_size(shop.axle, shop.ubolt, block.height_mm, block.slope)
+        bolts = PAIR * U_BOLTS_EACH
         rod = show_size((shop.ubolt.rod_mm,), units)
         leg = f"⌀ {rod}, leg {show_size((size.leg_mm,), units)}"
         rows += [("U-bolt", leg, str(bolts)), ("nut", f"for ⌀ {rod}", str(2 * bolts))]

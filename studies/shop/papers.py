@@ -25,6 +25,7 @@ from studies.shop.lists import (
     weld_schedule,
 )
 from studies.shop.sizes import both, show_run
+from studies.shop.taper import stub_drawing, taper_sentences
 from studies.store import write_whole
 from studies.study import Study, slug
 
@@ -50,13 +51,13 @@ def shop_sheet(study: Study, layout: Layout) -> Sheet:
     lift = lift_sentence(block, shop, units)
     blocks: list[Block] = [
         Text(layout.sentence),
-        Bullets(tuple(facts + ([lift] if lift else []))),
+        Bullets((*facts, *taper_sentences(block, units), *([lift] if lift else []))),
         Cautions(),
         cut_list(block, shop, units),
         Bullets(_cutting_notes(study, layout)),
     ]
     for piece in pieces(block):
-        drawing = piece_drawing(piece, block, units)
+        drawing = stub_drawing(piece, block, units) or piece_drawing(piece, block, units)
         if drawing:
             blocks.append(drawing)
     blocks += [NewPage(), Heading("Welding"), weld_schedule(block, units)]
@@ -71,6 +72,7 @@ def shop_sheet(study: Study, layout: Layout) -> Sheet:
     ]
     bolts = ubolt_table(block, shop, units)
     blocks += [bolts, Text(_UBOLT_NOTE)] if bolts else []
+    blocks += [Text(_TAPERED_UBOLT_NOTE)] if bolts and block.taper_deg else []
     blocks.append(kit(block, shop, units))
     priced = cost_table(block, shop)
     if priced:
@@ -92,6 +94,11 @@ _UBOLT_NOTE = (
     "A leg passes everything listed; the pin sits in the seat's hole and adds nothing. When the "
     "block's height changes, each leg changes by as much and the rod by twice as much. Measure the "
     "stack on the vehicle before ordering."
+)
+_TAPERED_UBOLT_NOTE = (
+    "Over a tapered block both legs are as long as the one by the thick end must be, and more "
+    "thread shows past the other nut. Where the nuts' plate does not lie square to the legs, put "
+    "taper washers under the nuts: a nut that bears on one edge bends its bolt (common practice)."
 )
 
 

@@ -16,16 +16,18 @@ class UboltSize:
 
     ``stack_mm`` names what a leg passes, in order, with each height. ``leg_mm`` is from the inside
     of the bend to the end of the thread; ``width_mm`` between the legs; ``rod_length_mm`` the
-    straight rod to bend it from, along its middle line.
+    straight rod to bend it from, along its middle line. Over a tapered block legs are as long as
+    the one by its thick end must be; ``uneven_mm`` is how much less the other one passes.
     """
 
     stack_mm: tuple[tuple[str, float], ...]
     leg_mm: float
     width_mm: float
     rod_length_mm: float
+    uneven_mm: float = 0.0
 
 
-def ubolt_size(axle: Axle, ubolt: Ubolt, block_height_mm: float) -> UboltSize:
+def ubolt_size(axle: Axle, ubolt: Ubolt, block_height_mm: float, slope: float = 0.0) -> UboltSize:
     """The U-bolt for a block of this height; the pin sits in the seat's hole and adds nothing.
 
     leg = axle + seat + block + spring + plates + washer + nut + thread past the nut.
@@ -38,22 +40,27 @@ def ubolt_size(axle: Axle, ubolt: Ubolt, block_height_mm: float) -> UboltSize:
 
     The rod's length takes the middle line as neither stretched nor squeezed (common practice for a
     bend as wide as this, no source); square bends turn a quarter circle at each corner.
+
+    ``slope`` is a tapered block's rise along the spring. Legs ahead of the axle and behind it stand
+    half a width and half a rod from the hole, where the block is that much higher and lower.
     """
+    width_mm = axle.width_mm if ubolt.round_bend else max(axle.width_mm, axle.spring_width_mm)
+    rise_mm = abs(slope) * (width_mm + ubolt.rod_mm) / 2.0
+    block = ("block, at the thick end's leg" if slope else "block", block_height_mm + rise_mm)
     stack = [("axle tube" if axle.round else "axle beam", axle.height_mm)]
     if axle.spring_seat_mm:
         stack.append(("spring seat", axle.spring_seat_mm))
-    stack += [("block", block_height_mm), ("spring pack", axle.spring_height_mm)]
+    stack += [block, ("spring pack", axle.spring_height_mm)]
     stack += [("plate", plate) for plate in ubolt.plates_mm]
     if ubolt.washer_mm:
         stack.append(("washer", ubolt.washer_mm))
     stack += [("nut", ubolt.nut_mm), ("thread past the nut", ubolt.thread_past_nut_mm)]
     leg_mm = sum(height for _, height in stack)
     if ubolt.round_bend:
-        width_mm = axle.width_mm
         bend_mm = math.pi * (width_mm + ubolt.rod_mm) / 2.0
         rod_mm = 2.0 * (leg_mm - width_mm / 2.0) + bend_mm
     else:
-        width_mm, radius_mm = max(axle.width_mm, axle.spring_width_mm), ubolt.bend_radius_mm
+        radius_mm = ubolt.bend_radius_mm
         bends_mm = math.pi * (radius_mm + ubolt.rod_mm / 2.0)
         rod_mm = 2.0 * (leg_mm - radius_mm) + width_mm - 2.0 * radius_mm + bends_mm
-    return UboltSize(tuple(stack), leg_mm, width_mm, rod_mm)
+    return UboltSize(tuple(stack), leg_mm, width_mm, rod_mm, 2.0 * rise_mm)

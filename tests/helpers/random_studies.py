@@ -36,6 +36,8 @@ def random_study(number: int) -> str:
     for name, (size, thickness, position) in zip(("bottom", "top"), plates, strict=True):
         lines.append(f"[{name}_plate]\nsize = {_pair(*size)}\nthickness = {_mm(thickness)}")
         lines.append(f"position = {_pair(*position)}")
+        if name == "top":
+            lines += _taper(number)
     if chance.random() < 0.7:
         lines.append(f"[pin]\ndiameter = {_mm(least * _between(chance, 0.08, 0.5))}")
         lines.append(f"length = {_mm(_between(chance, 4.0, 40.0))}")
@@ -71,6 +73,12 @@ def _plate(
         return size, thickness, (0.0, 0.0)
     shift = [float(chance.uniform(-1.0, 1.0)) * (over - leg - 1.0) for over in overhang]
     return size, thickness, (shift[0], shift[1])
+
+
+def _taper(number: int) -> list[str]:
+    """A tilted top plate for one study in four, drawn apart so that the rest stays as it was."""
+    chance = np.random.default_rng((number, 1))
+    return [f'taper = "{chance.uniform(-11.0, 11.0):.3g} deg"'] if chance.random() < 0.25 else []
 
 
 def _welds(leg: float) -> list[str]:
