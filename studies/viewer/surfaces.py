@@ -83,8 +83,16 @@ def thinned(whole: Surface, cell_mm: float) -> Surface:
     a, b, c = triangles.T
     kept = (a != b) & (b != c) & (c != a)
     found = surface(whole.points_mm, triangles[kept], whole.part[kept])
+    # The outline as it was: coarser triangles bend more, where nothing is sharp.
+    number = np.full(len(whole.points_mm), -1)
+    number[found.origin] = np.arange(len(found.origin))
+    lines = number[whole.lines]
     return Surface(
-        found.points_mm, whole.origin[found.origin], found.triangles, found.part, found.lines
+        points_mm=found.points_mm,
+        origin=whole.origin[found.origin],
+        triangles=found.triangles,
+        part=found.part,
+        lines=lines[(lines >= 0).all(axis=1)],
     )
 
 
