@@ -12,6 +12,7 @@ from studies.figures.ground import Ground
 from studies.figures.page import FINE, LARGE, SMALL, Page, sizes_words
 from studies.figures.views import Silhouette, View, Way, drawn_shells, view
 from studies.lettering import INK
+from studies.shop.taper import angle_words, high_end, where_heights_hold
 from studies.study import Study
 
 _FILLS = (("weld", "#e2b04a"), ("rib", "#9fc2ca"), ("pin", "#cfd6d9"), ("tube", "#d3dadd"))
@@ -70,7 +71,7 @@ def drawing_page(study: Study, layout: Layout) -> Page:
     _top_sizes(page, placed["top"], block)
     page.text(10.0, page.tall - 13.0, layout.name, LARGE, bold=True, ha="left")
     page.listed(_notes(study, block), placed["top"].box[2] + 58.0, page.tall - _HEAD - 4.0)
-    page.text(10.0, 4.0, _REMARK, FINE, ha="left")
+    page.text(10.0, 4.0, _remark(block), FINE, ha="left")
     return page
 
 
@@ -212,6 +213,16 @@ def _notes(study: Study, block: Block) -> list[tuple[str, str]]:
     legs = sorted({leg for leg in _legs(block) if leg})
     said += [("weld leg", sizes_words((leg,))) for leg in legs]
     return said
+
+
+def _remark(block: Block) -> str:
+    if not block.taper_deg:
+        return _REMARK
+    return (
+        f"Taper {angle_words(block.taper_deg)}, higher at the {high_end(block)}: "
+        f"{sizes_words((block.height_mm,))} {where_heights_hold(block)}. "
+        "To 0.1 mm, 1/32 or 0.001 in."
+    )
 
 
 def _legs(block: Block) -> tuple[float, ...]:

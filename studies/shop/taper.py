@@ -33,9 +33,10 @@ def taper_sentences(block: Block, units: OutputUnits) -> tuple[str, ...]:
     under = [block.head_at_mm(float(at)) - block.tube_foot_mm for at in (x1, x0)]
     angle = angle_words(block.taper_deg)
     return (
-        f"Tapered by {angle}, higher at the {high_end(block)}. Heights hold {_where(block)}; the "
-        f"upper side is {both(over[0], units)} high at its front edge, {both(over[1], units)} at "
-        "its rear edge. Sizes of the top plate are measured along it, its hole is square to it.",
+        f"Tapered by {angle}, higher at the {high_end(block)}. Heights hold "
+        f"{where_heights_hold(block)}; the upper side is {both(over[0], units)} high at its front "
+        f"edge, {both(over[1], units)} at its rear edge. Sizes of the "
+        "top plate are measured along it, its hole is square to it.",
         f"To tack the top plate: between the plates there are {both(under[0], units)} at its front "
         f"edge, {both(under[1], units)} at its rear edge.",
         f"To press the block, put a solid wedge of {angle} on it, thick end to the "
@@ -43,7 +44,8 @@ def taper_sentences(block: Block, units: OutputUnits) -> tuple[str, ...]:
     )
 
 
-def _where(block: Block) -> str:
+def where_heights_hold(block: Block) -> str:
+    """Where a tapered block is as high as given."""
     if block.hole:
         return "at the hole"
     return "over the pin" if block.pin else "at mid-tube"
