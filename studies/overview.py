@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from studies.leading import leading, per_mass
+from studies.loads import ClampCase, LoadCase
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.seats_table import both_yields
 from studies.tables import change_in_words, verdicts
@@ -51,11 +52,20 @@ class Row:
 
 
 @dataclass(frozen=True)
+class Base:
+    """What first yield is set against under one load: its size in words, and what it is called."""
+
+    size: str
+    called: str
+    short: str
+
+
+@dataclass(frozen=True)
 class Card:
     """Who leads under one load, in a few words; ``level`` are those too close to tell."""
 
     load: str
-    demanded: str
+    base: Base
     strongest: str
     first_yield: str
     ratio: str
@@ -72,7 +82,7 @@ class Overview:
     headline: str
     cards: tuple[Card, ...]
     warnings: tuple[str, ...]
-    loads: tuple[tuple[str, str], ...]
+    loads: tuple[tuple[str, Base], ...]
     rows: tuple[Row, ...]
 
 
@@ -86,9 +96,7 @@ def overview(comparison: Comparison) -> Overview:
         headline=_headline(comparison),
         cards=tuple(_card(comparison, index) for index in range(count)),
         warnings=tuple(said[count:]),
-        loads=tuple(
-            (load.name, comparison.units.show_force(load.demanded_n)) for load in comparison.loads
-        ),
+        loads=tuple((load.name, _base(comparison, load)) for load in comparison.loads),
         rows=tuple(
             _row(comparison, number, row) for number, row in enumerate(comparison.results, start=1)
         ),
@@ -119,7 +127,7 @@ def _card(comparison: Comparison, index: int) -> Card:
     count, some = len(comparison.results), case.starts.load_n > 0.0
     return Card(
         load=load.name,
-        demanded=comparison.units.show_force(load.demanded_n),
+        base=_base(comparison, load),
         strongest=found.strongest.name if some else "none",
         first_yield=both_yields(comparison.units, case),
         ratio=f"{case.ratio:.2f} ×",
@@ -128,6 +136,13 @@ def _card(comparison: Comparison, index: int) -> Card:
         for_mass=_for_mass(comparison, index) if some else "",
         short=_named(short, count, f"all {count} layouts"),
     )
+
+
+def _base(comparison: Comparison, load: LoadCase) -> Base:
+    size = comparison.units.show_force(load.demanded_n)
+    if isinstance(load, ClampCase):
+        return Base(f"the U-bolts press with {size}", "the clamp force", "clamp force")
+    return Base(f"you demand {size}", "the load you demand", "demand")
 
 
 def _named(rows: Sequence[LayoutResult], of: int, every: str) -> str:

@@ -12,10 +12,11 @@ from PIL import Image
 
 from fea.yielding import BALL_SHARE, DISC_SHARE
 from studies.bands_words import accuracy_remarks, band_gloss
-from studies.cautions import CAUTIONS
+from studies.cautions import cautions_for
 from studies.clamping.section import clamp_section
 from studies.hand_table import hand_section
 from studies.load_words import load_sentence
+from studies.loads import ClampCase
 from studies.overview import overview
 from studies.pictures import Figure
 from studies.pressing.curves_figure import PRESS_CURVES
@@ -104,7 +105,7 @@ def write_report(
         band_gloss=band_gloss(),
         figures=list(pictures.values()),
         missing=missing,
-        cautions=CAUTIONS,
+        cautions=cautions_for(any(isinstance(load, ClampCase) for load in comparison.loads)),
         clamp=clamp_section(comparison),
         by_hand=hand_section(comparison),
         walls=wall_section(comparison),

@@ -225,6 +225,7 @@ def test_the_clamp_is_told_in_words_tables_and_report(clamped: Comparison, tmp_p
     page = write_report(clamped, (), None, tmp_path).read_text(encoding="utf-8")
     assert "Under the U-bolts alone" in page
     assert "Loads on the clamped block" in page
+    assert "the U-bolts press with 125 kN" in page
     assert CLAMP_CAUTION.replace("'", "&#39;") in page
 
 
@@ -236,7 +237,9 @@ def test_without_a_clamp_nothing_is_said(clamped: Comparison) -> None:
     assert clamp_csv(bare) == ""
 
 
-def test_a_clamp_past_yield_is_said_and_breaks_no_table(clamped: Comparison) -> None:
+def test_a_clamp_past_yield_is_said_and_breaks_no_table(
+    clamped: Comparison, tmp_path: Path
+) -> None:
     (row,) = clamped.results
     alone, wrap, bare = row.cases
     assert alone.clamp is not None
@@ -250,4 +253,6 @@ def test_a_clamp_past_yield_is_said_and_breaks_no_table(clamped: Comparison) -> 
     assert "The U-bolts alone make Plain yield" in " ".join(clamp_remarks(spent))
     assert any("no layout can take any" in one for one in verdicts(spent))
     assert csv_text(spent).count("\n") == 4
+    page = write_report(spent, (), None, tmp_path).read_text(encoding="utf-8")
+    assert "Strongest: <strong>none</strong>" in page
     assert not math.isnan(nothing.ratio)

@@ -77,7 +77,7 @@ def test_the_top_says_who_reaches_the_loads(shown: Chrome) -> None:
     first = shown.find_element(By.CSS_SELECTOR, ".card").text
     for said in ("Crush", "you demand 300 kN", f"Strongest: {BAD}", "600 kN ± 3 %", "2.00 ×"):
         assert said in first
-    assert "Below the demand: Ribbed" in first
+    assert "Below the load you demand: Ribbed" in first
 
 
 def test_headings_sort(shown: Chrome) -> None:
