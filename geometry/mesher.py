@@ -10,6 +10,7 @@ from fea.mesh import Floats, Ints, Part, TaggedMesh, check_mesh
 from geometry.block import Block
 from geometry.cad import gmsh_session
 from geometry.skin import faced
+from geometry.slivers import without_slivers
 from geometry.solids import Body, bodies
 
 Setting = Literal["quick", "normal", "fine"]
@@ -78,7 +79,7 @@ def _generated(
     _set_sizes(gmsh, parts, volumes_of, sizes)
     gmsh.model.mesh.generate(3)
     gmsh.model.mesh.optimize("")
-    return _extracted(gmsh, parts, volumes_of)
+    return without_slivers(_extracted(gmsh, parts, volumes_of))
 
 
 def _assembled_solids(gmsh: Any, block: Block) -> tuple[tuple[Body, ...], list[list[int]]]:
