@@ -15,7 +15,7 @@ from fea.compiled import compiled
 from fea.mesh import Floats, Ints
 from fea.space import shape_slopes, tet_rule
 
-_ROWS_PER_CHUNK = 512
+_ROWS_PER_CHUNK = 2048
 
 
 @dataclass(frozen=True)
@@ -70,15 +70,17 @@ def assembled(
     K[i,j] = λ M[a,i,b,j] + μ M[a,j,b,i] + μ δ_ij Σ_k M[a,k,b,k].
     """
     starts, tets_at = tets_around(tet_nodes, node_count)
-    counts = np.zeros(node_count, dtype=np.int64)
-    _count_neighbours(tet_nodes, starts, tets_at, counts)
+    found = np.empty(len(tets_at) * tet_nodes.shape[1], dtype=np.int32)
+    counts = np.empty(node_count, dtype=np.int64)
+    _find_neighbours(tet_nodes, starts, tets_at, found, counts)
     row_starts = np.concatenate([[0], np.cumsum(counts)])
     columns = np.empty(row_starts[-1], dtype=np.int32)
-    blocks = np.zeros((row_starts[-1], 3, 3))
+    blocks = np.empty((row_starts[-1], 3, 3))
     _fill_rows(
         tet_nodes,
         starts,
         tets_at,
+        found,
         row_starts,
         columns,
         blocks,
@@ -86,8 +88,18 @@ def assembled(
         volumes_mm3,
         lame_mpa,
         products,
+        *_corners_felt(products),
     )
     return BlockMatrix(row_starts, columns, blocks)
+
+
+def _corners_felt(products: Floats) -> tuple[Ints, Ints]:
+    """(p,) of how many barycentric coordinates each shape function is made, and (p, 4) which.
+
+    One at a vertex, two on an edge: most of ``products`` is zero.
+    """
+    felt = (products != 0.0).any(axis=(1, 3))
+    return felt.sum(axis=1), np.argsort(~felt, axis=1, kind="stable")
 
 
 def tets_around(tet_nodes: Ints, node_count: int) -> tuple[Ints, Ints]:
@@ -98,28 +110,24 @@ def tets_around(tet_nodes: Ints, node_count: int) -> tuple[Ints, Ints]:
 
 
 @compiled
-def _count_neighbours(tet_nodes: Ints, starts: Ints, tets_at: Ints, counts: Ints) -> None:
+def _find_neighbours(
+    tet_nodes: Ints, starts: Ints, tets_at: Ints, found: NDArray[np.int32], counts: Ints
+) -> None:
+    """Nodes that share a tetrahedron with each node, ascending, from ``width · starts[row]`` on."""
     node_count = len(counts)
     width = tet_nodes.shape[1]
     for chunk in numba.prange((node_count + _ROWS_PER_CHUNK - 1) // _ROWS_PER_CHUNK):
-        seen = np.empty(1024, dtype=np.int64)
+        seen_by = np.full(node_count, -1, dtype=np.int32)
         for row in range(chunk * _ROWS_PER_CHUNK, min(node_count, (chunk + 1) * _ROWS_PER_CHUNK)):
-            most = (starts[row + 1] - starts[row]) * width
-            if most > len(seen):
-                seen = np.empty(2 * most, dtype=np.int64)
-            fill = 0
+            first = fill = starts[row] * width
             for at in range(starts[row], starts[row + 1]):
                 for other in tet_nodes[tets_at[at] // width]:
-                    seen[fill] = other
-                    fill += 1
-            neighbours = np.sort(seen[:fill])
-            distinct = 0
-            previous = -1
-            for node in neighbours:
-                if node != previous:
-                    distinct += 1
-                    previous = node
-            counts[row] = distinct
+                    if seen_by[other] != row:
+                        seen_by[other] = row
+                        found[fill] = other
+                        fill += 1
+            found[first:fill].sort()
+            counts[row] = fill - first
 
 
 @compiled
@@ -127,6 +135,7 @@ def _fill_rows(
     tet_nodes: Ints,
     starts: Ints,
     tets_at: Ints,
+    found: NDArray[np.int32],
     row_starts: Ints,
     columns: NDArray[np.int32],
     blocks: Floats,
@@ -134,53 +143,42 @@ def _fill_rows(
     volumes_mm3: Floats,
     lame_mpa: Floats,
     products: Floats,
+    felt: Ints,
+    corners: Ints,
 ) -> None:
     node_count = len(row_starts) - 1
     width = tet_nodes.shape[1]
     for chunk in numba.prange((node_count + _ROWS_PER_CHUNK - 1) // _ROWS_PER_CHUNK):
-        seen = np.empty(1024, dtype=np.int64)
+        place = np.empty(node_count, dtype=np.int64)
         M = np.empty((3, 3))
-        half = np.empty((4, 3))
+        half = np.empty(3)
         for row in range(chunk * _ROWS_PER_CHUNK, min(node_count, (chunk + 1) * _ROWS_PER_CHUNK)):
-            most = (starts[row + 1] - starts[row]) * width
-            if most > len(seen):
-                seen = np.empty(2 * most, dtype=np.int64)
-            fill = 0
-            for at in range(starts[row], starts[row + 1]):
-                for other in tet_nodes[tets_at[at] // width]:
-                    seen[fill] = other
-                    fill += 1
             first = row_starts[row]
-            place = first
-            previous = -1
-            for node in np.sort(seen[:fill]):
-                if node != previous:
-                    columns[place] = node
-                    place += 1
-                    previous = node
-            row_columns = columns[first:place]
+            for k in range(row_starts[row + 1] - first):
+                node = found[starts[row] * width + k]
+                columns[first + k] = node
+                place[node] = first + k
+                blocks[first + k] = 0.0
             for at in range(starts[row], starts[row + 1]):
                 tet = tets_at[at] // width
                 a = tets_at[at] % width
                 g = gradients[tet]
-                volume = volumes_mm3[tet]
-                lam = lame_mpa[tet, 0] * volume
-                mu = lame_mpa[tet, 1] * volume
+                lam = lame_mpa[tet, 0] * volumes_mm3[tet]
+                mu = lame_mpa[tet, 1] * volumes_mm3[tet]
                 for b in range(width):
-                    for l in range(4):  # noqa: E741
+                    M[:] = 0.0
+                    for n in range(felt[b]):
+                        l = corners[b, n]  # noqa: E741
+                        half[:] = 0.0
+                        for m in range(felt[a]):
+                            k = corners[a, m]
+                            for i in range(3):
+                                half[i] += products[a, b, k, l] * g[k, i]
                         for i in range(3):
-                            total = 0.0
-                            for k in range(4):
-                                total += products[a, b, k, l] * g[k, i]
-                            half[l, i] = total
-                    for i in range(3):
-                        for j in range(3):
-                            total = 0.0
-                            for l in range(4):  # noqa: E741
-                                total += half[l, i] * g[l, j]
-                            M[i, j] = total
+                            for j in range(3):
+                                M[i, j] += half[i] * g[l, j]
                     trace = mu * (M[0, 0] + M[1, 1] + M[2, 2])
-                    target = blocks[first + np.searchsorted(row_columns, tet_nodes[tet, b])]
+                    target = blocks[place[tet_nodes[tet, b]]]
                     for i in range(3):
                         for j in range(3):
                             target[i, j] += lam * M[i, j] + mu * M[j, i]

@@ -14,9 +14,9 @@ _DAMPING = 4.0 / 3.0
 
 @dataclass(frozen=True)
 class Clusters:
-    """``prolongation`` (3 n, 6 c): what each cluster's six rigid motions do to each vertex."""
+    """What each cluster's six rigid motions do to each vertex: (3 n, 6 c) in 3 × 6 blocks."""
 
-    prolongation: sp.csr_matrix
+    prolongation: sp.bsr_matrix
 
 
 def clustered(matrix: BlockMatrix, points_mm: Floats, lambda_max: float) -> Clusters:
@@ -27,9 +27,16 @@ def clustered(matrix: BlockMatrix, points_mm: Floats, lambda_max: float) -> Clus
     """
     label = _grown(matrix.starts, matrix.columns)
     rigid = _rigid_motions(points_mm, label)
-    stiffness = matrix.to_scipy().tocsr()
-    step = sp.diags_array(_DAMPING / lambda_max / stiffness.diagonal())
-    return Clusters((rigid - step @ (stiffness @ rigid)).tocsr())
+    stiffness = matrix.to_scipy()
+    step = _DAMPING / lambda_max / stiffness.diagonal()
+    return Clusters(rigid - row_scaled(stiffness @ rigid, step))
+
+
+def row_scaled(matrix: sp.bsr_matrix, factors: Floats) -> sp.bsr_matrix:
+    """A copy of a matrix in blocks of three rows, each row times its factor."""
+    rows = np.repeat(np.arange(len(matrix.indptr) - 1), np.diff(matrix.indptr))
+    data = matrix.data * factors.reshape(-1, 3, 1)[rows]
+    return sp.bsr_matrix((data, matrix.indices, matrix.indptr), shape=matrix.shape)
 
 
 @numba.njit(cache=True)
@@ -63,7 +70,7 @@ def _grown(starts, columns):  # type: ignore[no-untyped-def]
     return label
 
 
-def _rigid_motions(points_mm: Floats, label: Ints) -> sp.csr_matrix:
+def _rigid_motions(points_mm: Floats, label: Ints) -> sp.bsr_matrix:
     """(3 n, 6 c) three shifts and three turns of each cluster, turns scaled to its size."""
     count = int(label.max()) + 1
     size = np.bincount(label, minlength=count)
@@ -81,4 +88,4 @@ def _rigid_motions(points_mm: Floats, label: Ints) -> sp.csr_matrix:
     motion[:, 0, 5], motion[:, 1, 5] = -y, x
     starts = np.arange(len(points_mm) + 1)
     shape = (3 * len(points_mm), 6 * count)
-    return sp.csr_matrix(sp.bsr_matrix((motion, label, starts), shape=shape))
+    return sp.bsr_matrix((motion, label, starts), shape=shape)

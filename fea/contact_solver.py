@@ -14,7 +14,7 @@ from fea.contact import Contact, ContactSolution
 from fea.contact_checks import contact_solution
 from fea.contact_column import column_of, fallen_off, restart
 from fea.errors import SolveError
-from fea.kernels import axpy, dots, matvec, residual, xpay
+from fea.kernels import axpy, column_dots, matvec, residual, xpay
 from fea.mesh import Floats
 from fea.model import Model
 from fea.multigrid import cycled
@@ -25,7 +25,6 @@ _FIRST_AIM = 0.03
 _TIGHTENED = 0.03
 _MOST_ITERATIONS = 500
 _DRIFT = 1.5
-_CHUNKS = 64
 
 
 def touched(
@@ -101,7 +100,7 @@ class _Together:
 
     def _norms(self) -> Floats:
         """(4,) Euclidean norm of each column's residual, bearings included."""
-        squares = _dots(self.r, self.r)
+        squares = column_dots(self.r, self.r)
         for c, column in enumerate(self.columns):
             squares[c] += column.r @ column.r
         return np.asarray(np.sqrt(squares))
@@ -149,7 +148,7 @@ class _Together:
         """One step of flexible conjugate gradients in the busy columns."""
         K = self.model.stiffness
         z, z_bearings = self._preconditioned(busy)
-        rz, old_z = _dots(self.r, z), _dots(self.old, z)
+        rz, old_z = column_dots(self.r, z), column_dots(self.old, z)
         started = np.zeros(WIDTH, dtype=bool)
         for c, column in enumerate(self.columns):
             rz[c] += column.r @ z_bearings[c]
@@ -163,7 +162,7 @@ class _Together:
             column.follow(column.p, direction)
             self.p[:, :, c] = direction
         matvec(K.starts, K.columns, K.blocks, self.p, self.everywhere, self.work)
-        curvature = _dots(self.p, self.work)
+        curvature = column_dots(self.p, self.work)
         for c, column in enumerate(self.columns):
             if busy[c] and not curvature[c] > 0.0:
                 raise fallen_off(column.contact)
@@ -203,9 +202,3 @@ class _Together:
 
 def _norm(field: Floats) -> float:
     return float(np.linalg.norm(field))
-
-
-def _dots(u: Floats, v: Floats) -> Floats:
-    partial = np.empty((_CHUNKS, WIDTH))
-    dots(u, v, partial)
-    return np.asarray(partial.sum(axis=0))

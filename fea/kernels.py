@@ -81,15 +81,20 @@ def jacobi_step(
 
 
 @compiled
-def to_vertices(starts: Ints, nodes: Ints, shares: Reals, fine: Reals, coarse: Reals) -> None:
-    """Transpose of the linear interpolation: ``coarse[v] = Σ shares · fine[nodes]`` around v."""
+def to_vertices(
+    starts: Ints, nodes: Ints, shares: Reals, fine: Reals, free: Reals, coarse: Reals
+) -> None:
+    """Transpose of the linear interpolation: ``coarse[v] = free · Σ shares · fine[nodes]``."""
     for v in numba.prange(len(starts) - 1):
+        coarse[v] = x_zero(fine)
+        for k in range(starts[v], starts[v + 1]):
+            node = nodes[k]
+            for d in range(3):
+                for c in range(WIDTH):
+                    coarse[v, d, c] += shares[k] * fine[node, d, c]
         for d in range(3):
             for c in range(WIDTH):
-                total = x_zero(fine)
-                for k in range(starts[v], starts[v + 1]):
-                    total += shares[k] * fine[nodes[k], d, c]
-                coarse[v, d, c] = total
+                coarse[v, d, c] *= free[v, d, c]
 
 
 @compiled
@@ -103,20 +108,38 @@ def add_from_vertices(node_ends: Ints, coarse: Reals, free: Reals, fine: Reals) 
                 fine[node, d, c] += free[node, d, c] * mean
 
 
+def column_dots(u: Reals, v: Reals) -> Floats:
+    """(4,) u · v of each load case, in double precision, the same on any number of threads."""
+    partial = np.empty((_CHUNKS, WIDTH))
+    _dots(u, v, partial)
+    return np.asarray(partial.sum(axis=0))
+
+
+def column_two_dots(u: Floats, v: Floats, w: Floats) -> tuple[Floats, Floats]:
+    """(4,) u · w and (4,) v · w, in one pass."""
+    partial = np.empty((_CHUNKS, 2, WIDTH))
+    _two_dots(u, v, w, partial)
+    first, second = partial.sum(axis=0)
+    return first, second
+
+
 @compiled
-def dots(u: Floats, v: Floats, partial: Floats) -> None:
-    """``partial`` (64, 4): sums of u · v by chunk of nodes, the same on any number of threads."""
+def _dots(u: Reals, v: Reals, partial: Floats) -> None:
+    """``partial`` (64, 4): sums of u · v by chunk of nodes."""
     count = len(u)
     for chunk in numba.prange(_CHUNKS):
-        partial[chunk] = 0.0
+        p = q = r = s = 0.0
         for row in range(chunk * count // _CHUNKS, (chunk + 1) * count // _CHUNKS):
             for d in range(3):
-                for c in range(WIDTH):
-                    partial[chunk, c] += u[row, d, c] * v[row, d, c]
+                p += u[row, d, 0] * v[row, d, 0]
+                q += u[row, d, 1] * v[row, d, 1]
+                r += u[row, d, 2] * v[row, d, 2]
+                s += u[row, d, 3] * v[row, d, 3]
+        partial[chunk, 0], partial[chunk, 1], partial[chunk, 2], partial[chunk, 3] = p, q, r, s
 
 
 @compiled
-def two_dots(u: Floats, v: Floats, w: Floats, partial: Floats) -> None:
+def _two_dots(u: Floats, v: Floats, w: Floats, partial: Floats) -> None:
     """``partial`` (64, 2, 4): as ``dots``, u · w and v · w in one pass."""
     count = len(u)
     for chunk in numba.prange(_CHUNKS):
@@ -129,6 +152,20 @@ def two_dots(u: Floats, v: Floats, w: Floats, partial: Floats) -> None:
 
 
 @compiled
+def narrowed(
+    starts: Ints, columns: Columns, blocks: Floats, singles: Reals, inverse_diagonal: Reals
+) -> None:
+    """``singles = blocks`` in single precision, and one over the matrix's diagonal (N, 3)."""
+    for row in numba.prange(len(starts) - 1):
+        for k in range(starts[row], starts[row + 1]):
+            for i in range(3):
+                for j in range(3):
+                    singles[k, i, j] = blocks[k, i, j]
+                if columns[k] == row:
+                    inverse_diagonal[row, i] = 1.0 / blocks[k, i, i]
+
+
+@compiled
 def scaled(x: Reals, factor: Floats, out: Reals) -> None:
     """``out = factor · x`` with one factor a load case, from one precision to another."""
     for row in numba.prange(len(x)):
@@ -138,7 +175,7 @@ def scaled(x: Reals, factor: Floats, out: Reals) -> None:
 
 
 @compiled
-def axpy(x: Floats, factor: Floats, y: Floats) -> None:
+def axpy(x: Reals, factor: Floats, y: Reals) -> None:
     """``y += factor · x`` with one factor a load case."""
     for row in numba.prange(len(x)):
         for d in range(3):

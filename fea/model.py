@@ -61,6 +61,6 @@ def modelled(mesh: TaggedMesh, steels: tuple[Steel, ...]) -> Model:
         middle=middle_level,
         transfer=transfer_between(rank[space.node_ends], len(order)),
         clusters=clustered(middle, mesh.points_mm[order], middle_level.lambda_max),
-        middle_matrix=middle.to_scipy().tocsr(),
+        middle_matrix=middle.to_scipy(),
     )
     return Model(mesh, steels, space, gradients, lame_mpa, stiffness, hierarchy)

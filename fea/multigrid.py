@@ -13,17 +13,22 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
+from scipy.linalg import eigh_tridiagonal
 from scipy.sparse.linalg import SuperLU, splu
 
 from fea.assembly import BlockMatrix
-from fea.clusters import Clusters
+from fea.clusters import Clusters, row_scaled
 from fea.kernels import (
     Columns,
     add_from_vertices,
+    axpy,
     chebyshev_step,
+    column_dots,
     jacobi_step,
     matvec,
+    narrowed,
     residual,
+    scaled,
     to_vertices,
 )
 from fea.mesh import Ints
@@ -31,9 +36,9 @@ from fea.rows import WIDTH
 
 Singles = NDArray[np.float32]
 
-_SMOOTHED_SHARE = 8.0
-_LAMBDA_MARGIN = 1.15
-_LAMBDA_STEPS = 12
+_SMOOTHED_SHARE = 10.0
+_LAMBDA_MARGIN = 1.05
+_LANCZOS_STEPS = 10
 _REGULARISATION = 1e-7
 
 
@@ -73,7 +78,7 @@ class Hierarchy:
     middle: Level
     transfer: Transfer
     clusters: Clusters
-    middle_matrix: sp.csr_matrix
+    middle_matrix: sp.bsr_matrix
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,10 +96,9 @@ class Support:
 
 def smoothed_level(matrix: BlockMatrix) -> Level:
     """Prepare one level from its double-precision matrix."""
-    rows = np.repeat(np.arange(len(matrix.starts) - 1), np.diff(matrix.starts))
-    on_diagonal = matrix.blocks[rows == matrix.columns]
-    inverse_diagonal = (1.0 / np.einsum("nii->ni", on_diagonal)).astype(np.float32)
-    blocks = matrix.blocks.astype(np.float32)
+    blocks = np.empty(matrix.blocks.shape, dtype=np.float32)
+    inverse_diagonal = np.empty((len(matrix.starts) - 1, 3), dtype=np.float32)
+    narrowed(matrix.starts, matrix.columns, matrix.blocks, blocks, inverse_diagonal)
     highest = _largest_eigenvalue(matrix.starts, matrix.columns, blocks, inverse_diagonal)
     return Level(matrix.starts, matrix.columns, blocks, inverse_diagonal, highest)
 
@@ -102,24 +106,30 @@ def smoothed_level(matrix: BlockMatrix) -> Level:
 def _largest_eigenvalue(
     starts: Ints, columns: Columns, blocks: Singles, inverse_diagonal: Singles
 ) -> float:
-    """Power iteration on D⁻¹A from four fixed vectors; the margin covers what it has not reached.
+    """Lanczos steps on D^-½ A D^-½ from four fixed vectors; the margin covers what they miss.
 
-    Holding unknowns still can only lower the value (Cauchy interlacing), so one bound serves all
-    supports.
+    Golub & Van Loan, *Matrix Computations*, chapter 10. Holding unknowns still can only lower the
+    value (Cauchy interlacing), so one bound serves all supports.
     """
-    shape = (len(inverse_diagonal), 3, WIDTH)
-    x = np.random.default_rng(0).standard_normal(shape).astype(np.float32)
-    free = np.ones_like(x)
-    y = np.empty_like(x)
     scale = np.sqrt(inverse_diagonal)[:, :, None]
-    value = 0.0
-    for _ in range(_LAMBDA_STEPS):
-        x /= np.linalg.norm(x.reshape(-1, WIDTH), axis=0)
-        matvec(starts, columns, blocks, x * scale, free, y)
-        y *= scale
-        value = float(np.linalg.norm(y.reshape(-1, WIDTH), axis=0).max())
-        x, y = y, x
-    return _LAMBDA_MARGIN * value
+    shape = (len(inverse_diagonal), 3, WIDTH)
+    v = np.random.default_rng(0).standard_normal(shape, dtype=np.float32)
+    v /= np.sqrt(column_dots(v, v)).astype(np.float32)
+    before, w, free = np.zeros_like(v), np.empty_like(v), np.ones_like(v)
+    on, beside = np.zeros((_LANCZOS_STEPS, WIDTH)), np.zeros((_LANCZOS_STEPS, WIDTH))
+    for step in range(_LANCZOS_STEPS):
+        matvec(starts, columns, blocks, scale * v, free, w)
+        w *= scale
+        on[step] = column_dots(v, w)
+        axpy(v, -on[step], w)
+        axpy(before, -beside[step - 1], w)
+        beside[step] = np.sqrt(column_dots(w, w))
+        scaled(w, 1.0 / beside[step], before)
+        before, v = v, before
+    highest = [
+        eigh_tridiagonal(on[:, c], beside[:-1, c], eigvals_only=True)[-1] for c in range(WIDTH)
+    ]
+    return _LAMBDA_MARGIN * float(max(highest))
 
 
 def transfer_between(node_ends: Ints, vertex_count: int) -> Transfer:
@@ -136,11 +146,10 @@ def supported(hierarchy: Hierarchy, held_nodes: NDArray[np.bool_]) -> Support:
     at_vertex = ends[:, 0] == ends[:, 1]
     held_vertices = np.zeros((len(hierarchy.transfer.starts) - 1, 3), dtype=bool)
     held_vertices[ends[at_vertex, 0]] = held_nodes[at_vertex]
-    free = sp.diags_array((~held_vertices).ravel().astype(float))
-    prolongation = (free @ hierarchy.clusters.prolongation).tocsr()
-    coarse = (prolongation.T @ (hierarchy.middle_matrix @ prolongation)).tocsc()
-    factor = factorised(coarse)
-    return Support(held_nodes, held_vertices, prolongation.astype(np.float32), factor)
+    prolongation = row_scaled(hierarchy.clusters.prolongation, (~held_vertices).astype(float))
+    coarse = prolongation.T @ (hierarchy.middle_matrix @ prolongation)
+    factor = factorised(coarse.tocsc())
+    return Support(held_nodes, held_vertices, prolongation.astype(np.float32).tocsr(), factor)
 
 
 def factorised(coarse: sp.csc_matrix) -> SuperLU:
@@ -212,8 +221,9 @@ def cycled(
     rest = np.empty_like(right)
     residual(fine.starts, fine.columns, fine.blocks, right, x, free, rest)
     rest_vertices = np.empty_like(free_vertices)
-    to_vertices(transfer.starts, transfer.nodes, transfer.shares, rest, rest_vertices)
-    rest_vertices *= free_vertices
+    to_vertices(
+        transfer.starts, transfer.nodes, transfer.shares, rest, free_vertices, rest_vertices
+    )
     y = smoothed(middle, rest_vertices, free_vertices)
     left = np.empty_like(rest_vertices)
     residual(middle.starts, middle.columns, middle.blocks, rest_vertices, y, free_vertices, left)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import SolveError
-from fea.kernels import axpy, dots, matvec, residual, scaled, two_dots, xpay
+from fea.kernels import axpy, column_dots, column_two_dots, matvec, residual, scaled, xpay
 from fea.mesh import Floats
 from fea.model import Model
 from fea.multigrid import Support, cycled, supported
@@ -16,7 +16,6 @@ RESIDUAL_GOAL = 1e-8
 REACTION_GOAL = 1e-6
 _MOST_ITERATIONS = 300
 _LARGEST_SHARE_OF_SIZE = 0.5
-_CHUNKS = 64
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +84,7 @@ def _solved_together(
     K = model.stiffness
     right = np.empty_like(x)
     residual(K.starts, K.columns, K.blocks, force, x, free, right)
-    size = np.sqrt(_dots(right, right))
+    size = np.sqrt(column_dots(right, right))
     for column, problem in enumerate(batch):
         if not np.isfinite(size[column]) or size[column] == 0.0:
             raise SolveError(
@@ -98,7 +97,7 @@ def _solved_together(
     residual(K.starts, K.columns, K.blocks, force, x, np.ones_like(free), rest)
     reaction = -rest * (1.0 - free)
     rest *= free
-    share = np.sqrt(_dots(rest, rest)) / size
+    share = np.sqrt(column_dots(rest, rest)) / size
     return [
         Solution(
             problem,
@@ -126,11 +125,11 @@ def _conjugate_gradients(
     x, r, old = np.zeros_like(right), right.copy(), np.zeros_like(right)
     p, q, z = np.zeros_like(right), np.empty_like(right), np.empty_like(right)
     single = np.empty(right.shape, dtype=np.float32)
-    size = np.sqrt(_dots(right, right))
+    size = np.sqrt(column_dots(right, right))
     iterations = np.zeros(WIDTH, dtype=np.int64)
     rz = np.ones(WIDTH)
     for _ in range(_MOST_ITERATIONS):
-        length = np.sqrt(_dots(r, r))
+        length = np.sqrt(column_dots(r, r))
         busy = length > goal * size
         if not busy.any():
             return x, iterations
@@ -138,11 +137,11 @@ def _conjugate_gradients(
         scale = np.where(busy, length, 1.0)
         scaled(r, busy / scale, single)
         scaled(cycled(model.hierarchy, supports, single, singles, free_vertices), scale, z)
-        rz_now, old_z = _two_dots(r, old, z)
+        rz_now, old_z = column_two_dots(r, old, z)
         beta = np.where(busy & (iterations > 0), (rz_now - old_z) / rz, 0.0)
         xpay(z, beta, p)
         matvec(K.starts, K.columns, K.blocks, p, free, q)
-        curvature = _dots(p, q)
+        curvature = column_dots(p, q)
         if not np.all(np.isfinite(curvature)) or np.any(busy & (curvature <= 0.0)):
             raise SolveError(
                 "the stiffness is not positive: some piece of steel is not held",
@@ -154,7 +153,7 @@ def _conjugate_gradients(
         axpy(q, -alpha, r)
         rz = np.where(busy, rz_now, 1.0)
         iterations += busy
-    reached = float((np.sqrt(_dots(r, r)) / size).max())
+    reached = float((np.sqrt(column_dots(r, r)) / size).max())
     raise SolveError(
         f"the solver stopped at a residual of {reached:.1e} after {_MOST_ITERATIONS} rounds",
         "try another mesh setting; if that does not help, simplify welds or ribs",
@@ -190,16 +189,3 @@ def check_solution(model: Model, solution: Solution) -> None:
             f"load case {problem.name!r} is out of balance by {max(unbalanced):.1e} of the load",
             "try another mesh setting",
         )
-
-
-def _dots(u: Floats, v: Floats) -> Floats:
-    partial = np.empty((_CHUNKS, WIDTH))
-    dots(u, v, partial)
-    return np.asarray(partial.sum(axis=0))
-
-
-def _two_dots(u: Floats, v: Floats, w: Floats) -> tuple[Floats, Floats]:
-    partial = np.empty((_CHUNKS, 2, WIDTH))
-    two_dots(u, v, w, partial)
-    first, second = partial.sum(axis=0)
-    return first, second

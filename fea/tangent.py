@@ -70,7 +70,7 @@ def framed(steel: Material) -> Frame:
         _pattern(model.stiffness, model.space.tet_nodes, steel.slopes),
         _pattern(middle, tet_vertices, linear),
         hierarchy.transfer,
-        hierarchy.clusters.prolongation,
+        hierarchy.clusters.prolongation.tocsr(),
     )
 
 
