@@ -13,7 +13,8 @@ from fea.hardening import Law, quad_linear
 from fea.mesh import Floats
 from fea.model import Model
 from fea.newton import BALANCE_GOAL, Equilibrium, StalledError, Target, balanced
-from fea.plasticity import Material, Plastic, material, virgin
+from fea.patches import PATCH_MM2
+from fea.plasticity import Plastic, material, virgin
 from fea.platens import (
     Platens,
     Press,
@@ -24,13 +25,21 @@ from fea.platens import (
     target,
     touched,
 )
-from fea.skinmarks import Reading, Skin, first, largest_patch_mm2, read, skin_of
+from fea.skinmarks import (
+    PLAIN,
+    Reading,
+    Skin,
+    hottest,
+    largest_patch_mm2,
+    read,
+    shown,
+    skin_marks,
+    skin_of,
+)
 from fea.tangent import Frame, framed
 
-PATCH_MM2 = 100.0
 LEAST_TRAVEL_SHARE = 0.03
 SET_SHARE = 0.002
-FAINT, PLAIN = 5e-4, 2e-3
 STRAIN_LIMIT = 0.05
 
 _PROBE_SHARE = 1e-4
@@ -51,6 +60,7 @@ class _Point:
     force_n: float
     touching: Touching
     found: Equilibrium
+    reading: Reading
 
 
 @dataclass
@@ -58,6 +68,7 @@ class _Run:
     """What every step needs, and a tally of the rounds it took."""
 
     frame: Frame
+    skin: Skin
     on: Platens
     height: float
     goal: float
@@ -84,12 +95,14 @@ def crushed(
     travel_share: float = LEAST_TRAVEL_SHARE,
     finer: float = 1.0,
     goal: float = BALANCE_GOAL,
+    until_shown: bool = False,
 ) -> Crushed:
     """Crush ``model`` in ``press`` until the ram has gone ``travel_share`` of the height.
 
     seen (f,) are the skin facets that can be looked at. slender says in words why walls may buckle
     once they yield; the curve then counts as valid only up to first yield. finer divides the steps;
-    goal is the force that may be left over, as a share of what acts.
+    goal is the force that may be left over, as a share of what acts. until_shown ends as soon as
+    yielding shows plainly.
     Raises SolveError when even small steps fail.
     """
     began = time.perf_counter()
@@ -97,12 +110,11 @@ def crushed(
     on = platens(model, press)
     z = model.space.nodes_mm[:, 2]
     height = float(z[on.above.nodes].mean() - z[on.below.nodes].mean())
-    run = _Run(frame, on, height, goal)
+    run = _Run(frame, skin_of(frame.steel, seen), on, height, goal)
     points = [_first_point(run)]
-    _march(run, travel_share, finer, points)
-    skin = skin_of(frame.steel, seen)
+    _march(run, travel_share, finer, points, until_shown)
     permanent = _permanent_set(run, points, SET_SHARE * height)
-    return _curve(skin, points, height, permanent, slender, run, began)
+    return _curve(points, permanent, slender, run, began)
 
 
 def _first_point(run: _Run) -> _Point:
@@ -136,10 +148,13 @@ def _first_point(run: _Run) -> _Point:
             stress_mpa=response.stress_mpa * factor,
         ),
     )
-    return _Point(travel * factor, load_n(on, scaled), touching, scaled)
+    reading = read(run.skin, scaled.response)
+    return _Point(travel * factor, load_n(on, scaled), touching, scaled, reading)
 
 
-def _march(run: _Run, travel_share: float, finer: float, points: list[_Point]) -> None:
+def _march(
+    run: _Run, travel_share: float, finer: float, points: list[_Point], until_shown: bool
+) -> None:
     """Step on until the travel asked for, steps chosen by how well the last rate foretold force."""
     height = run.height
     end = travel_share * height
@@ -164,6 +179,8 @@ def _march(run: _Run, travel_share: float, finer: float, points: list[_Point]) -
         foretold = now.force_n + stiffness * went
         error_share = abs(foretold - reached.force_n) / max(p.force_n for p in points + [reached])
         points.append(reached)
+        if until_shown and shown(run.skin, reached.reading, PLAIN):
+            break
         rate = (reached.found.displacement_mm - now.found.displacement_mm) / went
         stiffness = (reached.force_n - now.force_n) / went
         grow = np.sqrt(_FORCE_ERROR / finer / max(error_share, 1e-9))
@@ -183,7 +200,8 @@ def _stepped(run: _Run, now: _Point, travel: float, guess: Floats) -> _Point:
         found = run.balanced(run.frame, before, start, guess, aim)
         new, wrong = touched(on, touching, found, travel)
         if wrong < _WRONG_SHARE:
-            return _Point(travel, load_n(on, found), new, found)
+            reading = read(run.skin, found.response)
+            return _Point(travel, load_n(on, found), new, found, reading)
         touching, guess = new, found.displacement_mm
     raise StalledError("the platens do not settle on the block", "try another mesh setting")
 
@@ -229,35 +247,18 @@ def _set_mm(run: _Run, point: _Point, elastic: _Point) -> float:
 
 
 def _curve(
-    skin: Skin,
-    points: list[_Point],
-    height: float,
-    permanent: Mark | None,
-    slender: str,
-    run: _Run,
-    began: float,
+    points: list[_Point], permanent: Mark | None, slender: str, run: _Run, began: float
 ) -> Crushed:
-    steel: Material = skin.steel
-    zero = _zero(skin)
-    readings = [zero, *(read(skin, point.found.response) for point in points)]
+    skin, height = run.skin, run.height
     force = [0.0, *(point.force_n for point in points)]
     travel = [0.0, *(point.travel_mm for point in points)]
-    everywhere = np.ones(len(skin.seen), dtype=bool)
-    past = [reading.past for reading in readings]
-    strain = [reading.strain for reading in readings]
-    ahead = [reading.ahead for reading in readings]
-    starts = first(skin, past, force, travel, 0.0, skin.disc_mm2, True, everywhere)
+    readings = [point.reading for point in points]
+    marks = skin_marks(skin, readings, force, travel)
+    starts = marks.starts
     if starts is None:
         raise SolveError("the block never yielded", "ask for more travel")
-    through_past = []
-    for reading in readings:
-        whole = np.full(len(skin.seen), -1.0)
-        whole[skin.line_facet] = reading.through
-        through_past.append(whole)
-    through = first(skin, through_past, force, travel, 0.0, skin.disc_mm2, True, everywhere)
-    faint = first(skin, ahead, force, travel, FAINT, PATCH_MM2, False, skin.seen)
-    plain = first(skin, ahead, force, travel, PLAIN, PATCH_MM2, False, skin.seen)
-    largest = tuple(_largest(skin, value) for value in strain)
+    strain = [np.zeros(len(skin.seen)), *(reading.strain for reading in readings)]
+    largest = tuple(hottest(skin, value) for value in strain)
     top = int(np.argmax(force))
     valid, reason = _validity(travel, largest, starts, slender)
     curve = PressCurve(
@@ -269,15 +270,15 @@ def _curve(
         stiffness_n_per_mm=points[0].force_n / points[0].travel_mm,
         patch_mm2=PATCH_MM2,
         starts=starts,
-        through=through,
-        faint=faint,
-        plain=plain,
+        through=marks.through,
+        faint=marks.faint,
+        plain=marks.plain,
         permanent_set=permanent,
         crush=Mark(force[top], travel[top]),
         still_rising=top == len(force) - 1,
         valid_to_mm=valid,
         limit_reason=reason,
-        hardening=steel.words,
+        hardening=skin.steel.words,
         effort=Effort(
             len(points), run.cutbacks, run.newton, run.linear, time.perf_counter() - began
         ),
@@ -288,23 +289,6 @@ def _curve(
     )
     unloaded = SkinState(0.0, 0.0, strain[0], np.zeros_like(points[0].found.displacement_mm))
     return Crushed(curve, (unloaded, *states))
-
-
-def _zero(skin: Skin) -> Reading:
-    """Steel before any load: a whole yield strain short of yield."""
-    steel, count = skin.steel, len(skin.seen)
-    part = steel.model.mesh.part_of_tet[skin.steel.model.mesh.skin_tet]
-    e_mpa = np.array([one.e_mpa for one in steel.model.steels])
-    ahead = -steel.table.stress_mpa[part, 0] / e_mpa[part]
-    return Reading(np.zeros(count), ahead, np.full(count, -1.0), np.full(len(skin.lines), -1.0))
-
-
-def _largest(skin: Skin, strain: Floats) -> float:
-    """Plastic strain that the hottest ``PATCH_MM2`` of skin seen exceeds."""
-    area = skin.steel.model.mesh.facet_areas_mm2 * skin.seen
-    order = np.argsort(-np.where(skin.seen, strain, -1.0), kind="stable")
-    place = int(np.searchsorted(np.cumsum(area[order]), PATCH_MM2))
-    return float(max(strain[order[min(place, len(order) - 1)]], 0.0))
 
 
 def _validity(

@@ -3,16 +3,18 @@
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.sparse as sp
 from numpy.typing import NDArray
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from fea.curve import Mark
 from fea.elasticity import von_mises_mpa
 from fea.mesh import Floats, Ints
+from fea.patches import PATCH_MM2, Neighbours, middle_of, neighbours, patches
 from fea.plasticity import Material, Response, yield_stress_mpa
 from fea.space import tet_rule
+
+FAINT, PLAIN = 5e-4, 2e-3
+"""Plastic strains at which mill scale shows it faintly and plainly (common practice, no source)."""
 
 _DEPTHS = (0.1, 0.3, 0.5, 0.7, 0.9)
 _BISECTIONS = 14
@@ -22,16 +24,15 @@ _BISECTIONS = 14
 class Skin:
     """The skin prepared for marks.
 
-    weights (f, 4) takes the four points behind a facet to its middle; left, right (e,) are
-    neighbouring facets; seen (f,) those that can be looked at; lines (l, 5) the points on a line
-    through the thickness and line_facet (l,) the facet it starts from; disc_mm2 (f,) the area of
-    a disc of half the local thickness, at most half its face.
+    weights (f, 4) takes the four points behind a facet to its middle; seen (f,) those facets that
+    can be looked at; lines (l, 5) the points on a line through the thickness and line_facet (l,)
+    the facet it starts from; disc_mm2 (f,) the area of a disc of half the local thickness, at most
+    half its face.
     """
 
     steel: Material
     weights: Floats
-    left: Ints
-    right: Ints
+    near: Neighbours
     seen: NDArray[np.bool_]
     lines: Ints
     line_facet: Ints
@@ -60,17 +61,12 @@ def skin_of(steel: Material, seen: NDArray[np.bool_]) -> Skin:
     tets = mesh.tets[mesh.skin_tet]
     on_facet = (tets[:, :, None] == mesh.skin_facets[:, None, :]).any(axis=2)
     weights = (on_facet / 3.0) @ np.linalg.inv(points)
-    edges = np.sort(mesh.skin_facets[:, [(0, 1), (1, 2), (2, 0)]], axis=2).reshape(-1, 2)
-    keys = edges[:, 0] * len(mesh.points_mm) + edges[:, 1]
-    order = np.argsort(keys, kind="stable")
-    same = np.flatnonzero(keys[order][1:] == keys[order][:-1])
-    left, right = order[same] // 3, order[same + 1] // 3
     thick = np.array([part.thickness_mm for part in mesh.parts])
     owner = mesh.part_of_tet[mesh.skin_tet]
     face_mm2 = np.bincount(mesh.face_of_skin, mesh.facet_areas_mm2, minlength=len(mesh.faces))
     disc = np.minimum(np.pi * (thick[owner] / 2.0) ** 2, face_mm2[mesh.face_of_skin] / 2.0)
     lines, line_facet = _lines(steel, owner, thick)
-    return Skin(steel, weights, left, right, seen, lines, line_facet, disc)
+    return Skin(steel, weights, neighbours(mesh), seen, lines, line_facet, disc)
 
 
 def _lines(steel: Material, owner: Ints, thick: Floats) -> tuple[Ints, Ints]:
@@ -121,23 +117,7 @@ def read(skin: Skin, response: Response) -> Reading:
 
 def largest_patch_mm2(skin: Skin, hot: NDArray[np.bool_]) -> float:
     """Area of the largest connected patch of hot facets (f,)."""
-    _, area = _patches(skin, hot, within_faces=False)
-    return float(area.max())
-
-
-def _patches(skin: Skin, hot: NDArray[np.bool_], within_faces: bool) -> tuple[Ints, Floats]:
-    """Connected patches of hot facets: label (f,) and area in mm² of each label's hot part."""
-    mesh = skin.steel.model.mesh
-    joined = hot[skin.left] & hot[skin.right]
-    if within_faces:
-        joined &= mesh.face_of_skin[skin.left] == mesh.face_of_skin[skin.right]
-    count = len(hot)
-    graph = sp.coo_array(
-        (np.ones(joined.sum()), (skin.left[joined], skin.right[joined])), shape=(count, count)
-    )
-    label = connected_components(graph, directed=False)[1]
-    area = np.bincount(label, mesh.facet_areas_mm2 * hot).astype(np.float64)
-    return label.astype(np.int64), area
+    return float(patches(skin.near, hot)[1].max())
 
 
 def first(
@@ -162,17 +142,13 @@ def first(
         hot = (value >= level) & looked_at
         if not hot.any():
             return -1
-        label, area = _patches(skin, hot, within_faces)
+        label, area = patches(skin.near, hot, within_faces)
         # Within one face the need is one; across faces it is one everywhere.
         share = area[label] / needed * hot
         best = int(np.argmax(share))
         if share[best] < 1.0:
             return -1
-        members = np.flatnonzero((label == label[best]) & hot)
-        middles = mesh.points_mm[mesh.skin_facets[members]].mean(axis=1)
-        weight = mesh.facet_areas_mm2[members]
-        centre = weight @ middles / weight.sum()
-        return int(members[np.argmin(np.linalg.norm(middles - centre, axis=1))])
+        return middle_of(skin.near, np.flatnonzero((label == label[best]) & hot))
 
     for step in range(1, len(values)):
         at_end = covered(values[step])
@@ -195,3 +171,60 @@ def first(
             tuple(float(c) for c in facet_points),
         )
     return None
+
+
+@dataclass(frozen=True)
+class SkinMarks:
+    """Where yielding first starts, goes through a part, and shows; None where it never does.
+
+    The fields are those of ``fea.curve.PressCurve`` of the same names.
+    """
+
+    starts: Mark | None
+    through: Mark | None
+    faint: Mark | None
+    plain: Mark | None
+
+
+def skin_marks(
+    skin: Skin, readings: list[Reading], force_n: list[float], travel_mm: list[float]
+) -> SkinMarks:
+    """The marks of a run whose ``readings`` follow an unloaded block; forces start with zero."""
+    every = [_unloaded(skin), *readings]
+    everywhere = np.ones(len(skin.seen), dtype=bool)
+    past = [reading.past for reading in every]
+    through = []
+    for reading in every:
+        whole = np.full(len(skin.seen), -1.0)
+        whole[skin.line_facet] = reading.through
+        through.append(whole)
+    ahead = [reading.ahead for reading in every]
+    steps = (force_n, travel_mm)
+    return SkinMarks(
+        starts=first(skin, past, *steps, 0.0, skin.disc_mm2, True, everywhere),
+        through=first(skin, through, *steps, 0.0, skin.disc_mm2, True, everywhere),
+        faint=first(skin, ahead, *steps, FAINT, PATCH_MM2, False, skin.seen),
+        plain=first(skin, ahead, *steps, PLAIN, PATCH_MM2, False, skin.seen),
+    )
+
+
+def _unloaded(skin: Skin) -> Reading:
+    """Steel before any load: a whole yield strain short of yield."""
+    steel, count = skin.steel, len(skin.seen)
+    part = steel.model.mesh.part_of_tet[steel.model.mesh.skin_tet]
+    e_mpa = np.array([one.e_mpa for one in steel.model.steels])
+    ahead = -steel.table.stress_mpa[part, 0] / e_mpa[part]
+    return Reading(np.zeros(count), ahead, np.full(count, -1.0), np.full(len(skin.lines), -1.0))
+
+
+def shown(skin: Skin, reading: Reading, level: float) -> bool:
+    """Whether plastic strain of ``level`` covers a patch that can be seen."""
+    return largest_patch_mm2(skin, (reading.ahead >= level) & skin.seen) >= PATCH_MM2
+
+
+def hottest(skin: Skin, strain: Floats) -> float:
+    """Plastic strain (f,) that the hottest ``PATCH_MM2`` of skin seen exceeds."""
+    area = skin.steel.model.mesh.facet_areas_mm2 * skin.seen
+    order = np.argsort(-np.where(skin.seen, strain, -1.0), kind="stable")
+    place = int(np.searchsorted(np.cumsum(area[order]), PATCH_MM2))
+    return float(max(strain[order[min(place, len(order) - 1)]], 0.0))

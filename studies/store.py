@@ -69,9 +69,9 @@ def _digest(said: dict[str, Any]) -> str:
 
 
 @cache
-def numerics() -> str:
-    """Versions of packages and a digest of our own code on which numbers depend."""
-    code = digest_of(sources("studies.solve"))
+def numerics(start: str = "studies.solve") -> str:
+    """Versions of packages and a digest of our own code that numbers from ``start`` depend on."""
+    code = digest_of(sources(start))
     return " ".join([code, *(f"{name} {version(name)}" for name in _PACKAGES)])
 
 

@@ -6,8 +6,8 @@ AT_THE_PRESS = (
     "Guard the press: steel plate or heavy mesh on every open side, fixed, before any load.",
     "Parts and welds can fly without warning, while the load rises, is held or comes off. Stand "
     "clear and to one side, behind the guard; wear a face shield; nobody else in the bay.",
-    "Full platens above and below, the block flat and in the middle. Stop if it tilts, if "
-    "something cracks or bangs, or if the needle falls.",
+    "The block flat and in the middle, on a full platen, under what the sheet names. Stop if it "
+    "tilts, if something cracks or bangs, or if the needle falls.",
     "Take the load off before anybody reaches in, looks close or measures.",
     "One person works the pump and decides; anybody may call stop, and then it stops. Agree "
     "beforehand at which stop the test ends.",

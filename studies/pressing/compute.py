@@ -11,17 +11,20 @@ from geometry.block import Layout
 from geometry.mesher import Setting
 from studies.compare import compared
 from studies.loads import CrushCase
-from studies.pressing.flakes import Flakes, flakes_of, keep_crush, kept_crush
+from studies.pressing.flakes import Flakes, crush_key, flakes_of, keep_crush, kept_crush
+from studies.pressing.gauge import NoseSize
 from studies.pressing.predict import from_curve, from_elastic
 from studies.pressing.prediction import RATED_TIMES, Prediction
 from studies.results import LayoutFailure
 from studies.runner import Heard
-from studies.store import result_key
 from studies.study import Study
 from studies.walls import WallResult
 
-Crusher = Callable[[Layout, CrushCase, Setting, Callable[[str], None]], tuple[TaggedMesh, Crushed]]
-"""Crushes a layout as a case says, on the mesh of a setting, and says what it is doing."""
+Crusher = Callable[
+    [Layout, CrushCase, NoseSize, Setting, Callable[[str], None]], tuple[TaggedMesh, Crushed]
+]
+"""Crushes a layout as a case says under a ram's nose, on the mesh of a setting, and tells how far
+it is."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,10 +65,13 @@ def predicted(
     if crusher is None:
         prediction = from_elastic(layout, found, study.setting, study.units)
         return Computed(replace(prediction, limit_reason=thin), None)
-    key = result_key(layout, (crush,), study.setting)
+    nose_mm = study.press.nose_mm if study.press else None
+    key = crush_key(layout.block, crush.friction, nose_mm, study.setting)
     kept = None if fresh else kept_crush(folder / "store", key)
     if kept is None:
-        mesh, crushed = crusher(layout, crush, study.setting, lambda what: heard(layout.name, what))
+        mesh, crushed = crusher(
+            layout, crush, nose_mm, study.setting, lambda what: heard(layout.name, what)
+        )
         kept = crushed.curve, flakes_of(mesh, crushed)
         keep_crush(folder / "store", key, *kept)
     curve, flakes = kept

@@ -5,6 +5,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.bearing import Patch
 from fea.crush import crushed
 from fea.curve import Crushed
 from fea.mesh import TaggedMesh
@@ -16,36 +17,50 @@ from geometry.mesher import SETTINGS, Setting, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.walls import walls_of
 from studies.loads import CrushCase
+from studies.pressing.gauge import NoseSize
 
 _PIN_CLEARANCE = 1.1
 """The hole that the pin goes through below, over the pin's diameter (common practice, no source)"""
 
 
 def crush_layout(
-    layout: Layout, case: CrushCase, setting: Setting, say: Callable[[str], None]
+    layout: Layout,
+    case: CrushCase,
+    nose_mm: NoseSize,
+    setting: Setting,
+    say: Callable[[str], None],
 ) -> tuple[TaggedMesh, Crushed]:
-    """Press a layout between full platens, the pin through a hole in the one below.
+    """Press a layout on a full platen below, the pin through a hole in it, under a ram above.
 
-    Raises MeshError or SolveError when it cannot be meshed or pressed.
+    The ram's nose stands in the middle of the top plate; None covers the whole of it. Raises
+    MeshError or SolveError when the layout cannot be meshed or pressed.
     """
     block = layout.block
     say("meshing")
     mesh = meshed(block, SETTINGS[setting])
     model = modelled(mesh, steels_of(block, mesh))
     hole_mm = _PIN_CLEARANCE * block.pin.diameter_mm if block.pin else 0.0
-    press = Platens(UNDERSIDE, UPPERSIDE, hole_mm=hole_mm, sticking=case.friction)
+    nose = Patch(nose_mm, block.top.centre_mm) if nose_mm else None
+    press = Platens(UNDERSIDE, UPPERSIDE, nose, hole_mm, case.friction)
     say("crushing it step by step")
-    return mesh, crushed(model, press, visible_skin(block, mesh), slender=slender_words(block))
+    seen = visible_skin(block, mesh, nose)
+    return mesh, crushed(model, press, seen, slender=slender_words(block))
 
 
-def visible_skin(block: Block, mesh: TaggedMesh) -> NDArray[np.bool_]:
-    """(f,) the skin that can be looked at: not under a platen, not within the tube's outline."""
+def visible_skin(block: Block, mesh: TaggedMesh, nose: Patch | None = None) -> NDArray[np.bool_]:
+    """(f,) the skin that can be looked at: not under what presses, not within the tube's outline.
+
+    Beside a ``nose`` the top of the top plate can be seen.
+    """
     tube, middle = block.tube, mesh.points_mm[mesh.skin_facets].mean(axis=1)
     seen = (np.abs(middle[:, 0]) > (tube.length_mm - tube.wall_mm) / 2.0) | (
         np.abs(middle[:, 1]) > (tube.width_mm - tube.wall_mm) / 2.0
     )
-    for seat in (UNDERSIDE, UPPERSIDE):
-        seen[mesh.facets_of(seat)] = False
+    upper = mesh.facets_of(UPPERSIDE)
+    seen[mesh.facets_of(UNDERSIDE)] = seen[upper] = False
+    if nose is not None:
+        away = np.abs(middle[upper, :2] - np.array(nose.centre_mm))
+        seen[upper] = (away > np.array(nose.size_mm) / 2.0).any(axis=1)
     found: NDArray[np.bool_] = seen
     return found
 

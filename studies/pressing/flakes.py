@@ -1,7 +1,9 @@
 """Plastic strain on the skin at every step of a press curve, kept for its flake maps."""
 
+import hashlib
 import io
-from dataclasses import dataclass, replace
+import json
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +11,10 @@ from pydantic import TypeAdapter, ValidationError
 
 from fea.curve import Crushed, PressCurve
 from fea.mesh import Floats, Ints, TaggedMesh
-from studies.store import write_whole
+from geometry.block import Block
+from geometry.mesher import Setting
+from studies.pressing.gauge import NoseSize
+from studies.store import numerics, write_whole
 
 _CURVE = TypeAdapter(PressCurve)
 
@@ -59,6 +64,18 @@ def flakes_of(mesh: TaggedMesh, crushed: Crushed) -> Flakes:
         np.array([state.force_n for state in crushed.states]),
         np.array([state.strain for state in crushed.states]),
     )
+
+
+def crush_key(block: Block, sticking: bool, nose_mm: NoseSize, setting: Setting) -> str:
+    """What a crush is kept under: all that determines it, our own code too."""
+    said = {
+        "block": asdict(block),
+        "sticking": sticking,
+        "nose": nose_mm,
+        "setting": setting,
+        "numerics": numerics("studies.pressing.crush"),
+    }
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:32]
 
 
 def keep_crush(folder: Path, key: str, curve: PressCurve, flakes: Flakes) -> None:

@@ -103,13 +103,21 @@ class Gauge:
         return f"{reading:.{decimals + two_digits}f}"
 
 
+NoseSize = tuple[float, float] | None
+"""Size along x and y of what the ram presses with; None covers the whole top plate."""
+
+
 @dataclass(frozen=True)
 class Press:
-    """The shop's press: what it may push, its gauge, and where the shop wants to stop."""
+    """The shop's press: what it may push, its gauge, and where the shop wants to stop.
+
+    The ram's nose is set in the middle of the top plate.
+    """
 
     capacity_n: float
     gauge: Gauge
     holds_n: tuple[float, ...] = ()
+    nose_mm: NoseSize = None
 
     @property
     def limit_n(self) -> float:

@@ -188,7 +188,7 @@ def _instead(prediction: Prediction, units: OutputUnits) -> tuple[str, ...]:
     return (
         f"another press, good for at least {units.show_force(need_n)} with its gauge",
         "a nose of smaller bearing area between ram and top plate: it yields sooner, but it is "
-        "another test; describe it as a load of kind pad and compute that first",
+        "another test; write its size as nose under [press] and compute that first",
         "a half-scale coupon, every length halved, welds too: it should yield at a quarter, about "
         f"{units.show_force(_HALF_SCALE * starts.force_n)}; welds and mill scale do "
         "not shrink alike, so it shows less",

@@ -43,7 +43,7 @@ def checked_press(reader: Reader, table: PressTable, units: OutputUnits) -> Pres
             "says it shows at no load",
             "check both, or put another gauge on",
         )
-    press = Press(table.capacity, gauge, tuple(sorted(table.hold_points)))
+    press = Press(table.capacity, gauge, tuple(sorted(table.hold_points)), table.nose)
     for hold_n in press.holds_n:
         if hold_n > press.limit_n * 1.001:
             reader.refuse(

@@ -54,6 +54,11 @@ def run_press(asked: PressRequest, crusher: Crusher | None = None) -> int:
     study = replace(study, setting=asked.setting) if asked.setting else study
     press = press_of(study, asked.study)
     layout = chosen_layout(study, asked.study, asked.layout)
+    if press.nose_mm and crusher is None:
+        raise InputError(
+            f"{asked.study.name}: press.nose: only a computed press curve knows what a nose does",
+            "add --curve, or leave nose out for a platen that covers the top plate",
+        )
     fitted = None
     if asked.yield_from_test is not None:
         fitted = _fitted_yield(asked.book, asked.yield_from_test, layout)

@@ -135,6 +135,7 @@ def basis(paper: PressTestPaper) -> tuple[str, ...]:
         f"Readings have the zero error in them: the gauge shows {gauge.show(gauge.zero)} at no "
         "load. If it shows another figure on the day, add the difference to every reading.",
         f"A reading may be off by the gauge's accuracy, {gauge.accuracy.words}, and half a mark.",
+        _pressed_by(paper),
         "Travel is the block's own, from first touch; the press's give comes on top.",
         *_wedge_words(prediction),
         f"Steel: {prediction.yield_words} ({prediction.steel_words}).",
@@ -174,6 +175,17 @@ def _wedge_words(prediction: Prediction) -> tuple[str, ...]:
         f"The block is tapered: it is reckoned as pressed through a stiff wedge of "
         f"{prediction.wedge_deg:.4g}° that goes straight down and lies true on the top plate. "
         "Heights and travel are at the hole.",
+    )
+
+
+def _pressed_by(paper: PressTestPaper) -> str:
+    nose_mm, units = paper.press.nose_mm, paper.units
+    if nose_mm is None:
+        return "Pressed by a flat platen that covers the top plate; a smaller one is another test."
+    along, across = (units.show_length(side) for side in nose_mm)
+    return (
+        f"Pressed by a flat nose of {along} lengthwise by {across} crosswise in the middle of the "
+        "top plate; another size or place is another test."
     )
 
 

@@ -57,6 +57,7 @@ def _reading(value: Any) -> str:
 Reading = Annotated[str, BeforeValidator(_reading)]
 Bore = Annotated[float, quantity("length", "5 mm", "1000 mm", '"4 in" or "100 mm"')]
 Area = Annotated[float, quantity("area", "20 mm2", "8000 cm2", '"9.0 in2" or "78.5 cm2"')]
+NoseSide = Annotated[float, quantity("length", "5 mm", "1000 mm", '"60 mm" or "2-1/2 in"')]
 Capacity = Annotated[float, quantity("force", "100 N", "100000 kN", '"20 US ton" or "500 kN"')]
 
 
@@ -70,4 +71,5 @@ class PressTable(Table):
     gauge_division: Reading | None = None
     gauge_accuracy: Annotated[Accuracy, BeforeValidator(_accuracy)] = ASSUMED_ACCURACY
     gauge_zero: Reading | None = None
+    nose: Annotated[tuple[NoseSide, NoseSide] | None, Field(strict=False)] = None
     hold_points: list[Load] = Field(default_factory=list, max_length=12)

@@ -20,6 +20,7 @@ from studies.command import main
 from studies.loads import CrushCase
 from studies.pressing.compute import Computed
 from studies.pressing.flakes import Flakes
+from studies.pressing.gauge import NoseSize
 from studies.pressing.prediction import block_key, prediction_from
 from studies.pressing.session import PressRequest, run_press
 from studies.records.rows import added
@@ -118,7 +119,11 @@ def test_a_press_curve_is_shown_kept_and_mapped_on_the_skin(
     crushes = []
 
     def crusher(
-        _layout: Layout, _case: CrushCase, _setting: Setting, say: Callable[[str], None]
+        _layout: Layout,
+        _case: CrushCase,
+        _nose_mm: NoseSize,
+        _setting: Setting,
+        say: Callable[[str], None],
     ) -> tuple[TaggedMesh, Crushed]:
         say("crushing")
         crushes.append(1)

@@ -9,6 +9,7 @@ from fea.errors import InputError
 from studies.study import read_study
 
 BORE = 'bore = "140 mm"'
+NOSE = '# nose = ["60 mm", "60 mm"]'
 HOLDS = '# hold_points = ["300 kN", "450 kN"]'
 
 WRONG = {
@@ -31,6 +32,12 @@ WRONG = {
         INCHES.replace('# hold_points = ["20 US ton"]', 'hold_points = ["45 US ton"]', 1),
         ["press.hold_points", "45.0 US ton", "40.5 US ton", "gauge ends"],
     ),
+    "nose of nothing": (
+        swap(NOSE, 'nose = ["0 mm", "60 mm"]'),
+        ["press.nose", "'0 mm'", "5 mm to"],
+    ),
+    "nose of one side": (swap(NOSE, 'nose = "60 mm"'), ["press.nose", "'60 mm'"]),
+    "nose as a force": (swap(NOSE, 'nose = ["60 kN", "60 mm"]'), ["press.nose", "60 kN"]),
     "no gauge": (
         swap('gauge_range = "600 bar"', ""),
         ["press.gauge_range", "missing", '"10000 psi"'],

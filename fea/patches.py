@@ -1,0 +1,82 @@
+"""Connected patches of skin."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+from scipy.sparse.csgraph import connected_components
+
+from fea.mesh import Floats, Ints, TaggedMesh
+
+PATCH_MM2 = 100.0
+"""Skin that counts as a patch one can see (common practice, no source)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Neighbours:
+    """Skin facets left (e,) and right (e,) of each edge between two of them."""
+
+    mesh: TaggedMesh
+    left: Ints
+    right: Ints
+
+
+def neighbours(mesh: TaggedMesh) -> Neighbours:
+    """Find which skin facets share an edge."""
+    edges = np.sort(mesh.skin_facets[:, [(0, 1), (1, 2), (2, 0)]], axis=2).reshape(-1, 2)
+    keys = edges[:, 0] * len(mesh.points_mm) + edges[:, 1]
+    order = np.argsort(keys, kind="stable")
+    same = np.flatnonzero(keys[order][1:] == keys[order][:-1])
+    return Neighbours(mesh, order[same] // 3, order[same + 1] // 3)
+
+
+def patches(
+    near: Neighbours, hot: NDArray[np.bool_], within_faces: bool = False
+) -> tuple[Ints, Floats]:
+    """Connected patches of hot facets: label (f,) and area in mm² of each label's hot part."""
+    mesh = near.mesh
+    joined = hot[near.left] & hot[near.right]
+    if within_faces:
+        joined &= mesh.face_of_skin[near.left] == mesh.face_of_skin[near.right]
+    count = len(hot)
+    graph = sp.coo_array(
+        (np.ones(joined.sum()), (near.left[joined], near.right[joined])), shape=(count, count)
+    )
+    label = connected_components(graph, directed=False)[1]
+    area = np.bincount(label, mesh.facet_areas_mm2 * hot).astype(np.float64)
+    return label.astype(np.int64), area
+
+
+def middle_of(near: Neighbours, members: Ints) -> int:
+    """The facet nearest to the centre of a patch of facets ``members`` (k,)."""
+    mesh = near.mesh
+    middles = mesh.points_mm[mesh.skin_facets[members]].mean(axis=1)
+    weight = mesh.facet_areas_mm2[members]
+    centre = weight @ middles / weight.sum()
+    return int(members[np.argmin(np.linalg.norm(middles - centre, axis=1))])
+
+
+def covering(
+    near: Neighbours, value: Floats, seen: NDArray[np.bool_], area_mm2: float
+) -> tuple[float, int]:
+    """The highest level that ``value`` (f,) reaches over a connected patch of skin seen (f,).
+
+    Also a facet in the midst of that patch. A patch larger than all the skin seen is all of it.
+    """
+    areas = near.mesh.facet_areas_mm2
+    largest = patches(near, seen)[1].max()
+    wanted = min(area_mm2, largest * (1.0 - 1e-9))
+    # Only levels at facets matter, so halve the list of them.
+    levels = np.unique(value[seen])
+    low, high = 0, len(levels) - 1
+    while low < high:
+        trial = (low + high + 1) // 2
+        hot = seen & (value >= levels[trial])
+        if areas[hot].sum() >= wanted and patches(near, hot)[1].max() >= wanted:
+            low = trial
+        else:
+            high = trial - 1
+    hot = seen & (value >= levels[low])
+    label, area = patches(near, hot)
+    return float(levels[low]), middle_of(near, np.flatnonzero(hot & (label == area.argmax())))
