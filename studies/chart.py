@@ -101,7 +101,7 @@ def _fill(axes: Axes, comparison: Comparison, index: int) -> None:
         if isinstance(row, LayoutResult)
     ]
     starts = [units.force_in(case.starts.load_n) for _, case in found]
-    shows = [units.force_in(case.shows.load_n) for _, case in found]
+    shows = [units.force_in(case.shown_n) for _, case in found]
     ends = [
         start * (1.0 + case.bands.starts) for start, (_, case) in zip(starts, found, strict=True)
     ]

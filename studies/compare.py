@@ -5,6 +5,7 @@ from pathlib import Path
 
 from fea.errors import InputError
 from geometry.block import Layout
+from studies.past_yield import with_past_yield
 from studies.results import Comparison, LayoutResult
 from studies.runner import Elsewhere, Heard, Job, Row, finished
 from studies.store import clear_half_done, keep_result, kept_result, result_key
@@ -69,10 +70,18 @@ def compared(
         rated_load_n=study.rated_load_n,
         loads=study.loads,
         rows=tuple(
-            for_layout(rows[key], layout) for layout, key in zip(study.layouts, keys, strict=True)
+            _told(rows[key], layout, study, store)
+            for layout, key in zip(study.layouts, keys, strict=True)
         ),
         weld_rules=study.weld_rules,
     )
+
+
+def _told(row: Row, layout: Layout, study: Study, store: Path) -> Row:
+    own = for_layout(row, layout)
+    if isinstance(own, LayoutResult):
+        return with_past_yield(own, layout.block, study.setting, store)
+    return own
 
 
 def made_ready(folder: Path, *places: Path) -> None:

@@ -9,6 +9,7 @@ from studies.bands import Bands
 from studies.clamping.u_bolts import ClampFinding
 from studies.hand import HandCheck
 from studies.loads import LoadCase
+from studies.seen import PastYield
 from studies.stiff_results import StiffSeats
 from studies.units import OutputUnits
 from studies.walls import WallResult
@@ -28,7 +29,8 @@ class CaseResult:
     meshes may still move these figures. weld_loads is what
     crosses each line of the layout's weld plan at the load demanded. clamp is there for a load
     on the clamped block: then first yield is the load on top of the U-bolts' clamp. stiff is there
-    when the study asks for stiff seats, too. field_file is empty where stress and movement were
+    when the study asks for stiff seats, too. past is there when the load was followed past first
+    yield. field_file is empty where stress and movement were
     not asked for.
     """
 
@@ -46,6 +48,17 @@ class CaseResult:
     by_hand: tuple[HandCheck, ...]
     clamp: ClampFinding | None = None
     stiff: StiffSeats | None = None
+    past: PastYield | None = None
+
+    @property
+    def shown_n(self) -> float:
+        """The load at which yielding begins to show: computed on yielding steel, else estimated."""
+        return self.past.begins.load_n if self.past and self.past.begins else self.shows.load_n
+
+    @property
+    def shown_is_computed(self) -> bool:
+        """Whether ``shown_n`` was computed on yielding steel."""
+        return bool(self.past and self.past.begins)
 
     @property
     def ratio(self) -> float:

@@ -15,13 +15,14 @@ from geometry.mesher import Setting
 from studies.cautions import CAUTIONS
 from studies.compare import compared
 from studies.loads import with_stiff_seats
+from studies.past_yield import follow
 from studies.pictures import Figure, block_figures, chart_figure
 from studies.pressing.curves_figure import press_figure
 from studies.pressing.curves_section import kept_curves
 from studies.progress import FINISHED, Step, progress_line, seconds_left
 from studies.report import write_report
 from studies.results import Comparison
-from studies.runner import Elsewhere
+from studies.runner import Elsewhere, Heard
 from studies.seats_picture import seat_figures
 from studies.study import Study, read_study
 from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
@@ -40,8 +41,12 @@ def run_comparison(
     seats: str | None = None,
     elsewhere: Elsewhere | None = None,
     accuracy: float | None = None,
+    past_yield: bool = False,
 ) -> int:
-    """Compute, show and write a study; 0 when every layout came out, else 1."""
+    """Compute, show and write a study; 0 when every layout came out, else 1.
+
+    ``past_yield`` follows every load on yielding steel until it shows, too.
+    """
     study = read_study(path)
     if setting:
         study = replace(study, setting=setting)
@@ -51,7 +56,7 @@ def run_comparison(
         study = replace(study, accuracy=accuracy)
     folder = out / study.slug
     try:
-        comparison = _computed(study, folder, fresh, elsewhere)
+        comparison = _computed(study, folder, fresh, elsewhere, past_yield)
         write_tables(comparison, folder)
         figures, missing = _figures(comparison, folder, pictures)
         curves = kept_curves(study, out)
@@ -91,7 +96,9 @@ class _Progress:
         return "" if rest is None else f", about {rest:.0f} s left"
 
 
-def _computed(study: Study, folder: Path, fresh: bool, elsewhere: Elsewhere | None) -> Comparison:
+def _computed(
+    study: Study, folder: Path, fresh: bool, elsewhere: Elsewhere | None, past_yield: bool
+) -> Comparison:
     console = Console(stderr=True)
     progress = _Progress(study)
     if not console.is_terminal:
@@ -100,13 +107,31 @@ def _computed(study: Study, folder: Path, fresh: bool, elsewhere: Elsewhere | No
             step = Step(time.monotonic() - progress.began, name, what)
             print(progress_line(step), file=sys.stderr, flush=True)
 
-        return compared(study, folder, heard, fresh, elsewhere)
+        return _followed(study, folder, heard, fresh, elsewhere, past_yield)
     with Live(progress, console=console, refresh_per_second=4):
 
         def noted(name: str, what: str) -> None:
             progress.state[name] = what
 
-        return compared(study, folder, noted, fresh, elsewhere)
+        return _followed(study, folder, noted, fresh, elsewhere, past_yield)
+
+
+def _followed(
+    study: Study,
+    folder: Path,
+    heard: Heard,
+    fresh: bool,
+    elsewhere: Elsewhere | None,
+    past_yield: bool,
+) -> Comparison:
+    """Elastic loads first: a layout that cannot be computed is not followed."""
+    found = compared(study, folder, heard, fresh, elsewhere)
+    if not past_yield:
+        return found
+    names = {row.name for row in found.results}
+    good = tuple(layout for layout in study.layouts if layout.name in names)
+    follow(replace(study, layouts=good), folder / "store", heard, fresh)
+    return compared(study, folder, heard, False, elsewhere)
 
 
 def _figures(

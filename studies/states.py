@@ -96,6 +96,11 @@ def states_on(
     return tuple(states)
 
 
+def problems_of(model: Model, block: Block, case: LoadCase) -> tuple[Problem, ...]:
+    """What the solver is given for a load case."""
+    return _loaded(model, block, case).problems
+
+
 def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
     if isinstance(case, CrushCase):
         problem = platen_crush(model, case.name, UNDERSIDE, UPPERSIDE, case.friction)

@@ -17,6 +17,7 @@ from studies.results import CaseResult, Comparison, LayoutResult
 from studies.seats_table import both_yields, seat_remarks, seats_csv
 from studies.spreadsheets import guarded
 from studies.store import write_whole
+from studies.units import OutputUnits
 from studies.walls_table import wall_remarks, walls_csv
 from studies.welding.words import governing_weld, weld_shortfalls, welds_csv
 
@@ -71,7 +72,7 @@ def lines(comparison: Comparison) -> list[Line]:
                     meets=case.ratio >= 1.0,
                     change=change_in_words(comparison, row, index),
                     where=case.starts.place,
-                    shows=banded(units.show_force(case.shows.load_n), case.bands.shows),
+                    shows=_shows(units, case),
                     stiffness=banded(
                         units.show_stiffness(case.stiffness_n_per_mm), case.bands.stiffness
                     ),
@@ -82,6 +83,14 @@ def lines(comparison: Comparison) -> list[Line]:
                 )
             )
     return made
+
+
+def _shows(units: OutputUnits, case: CaseResult) -> str:
+    """The estimate with its band, or what was computed on yielding steel, marked as such."""
+    shown = units.show_force(case.shown_n)
+    if case.shown_is_computed:
+        return f"{shown}, computed"
+    return banded(shown, case.bands.shows)
 
 
 def _averaging(comparison: Comparison, case: CaseResult) -> str:
@@ -217,6 +226,7 @@ def csv_text(comparison: Comparison) -> str:
             "first yield, error band from the mesh (± %)",
             f"expected to show ({force})",
             "expected to show, error band from the mesh (± %)",
+            "expected to show, how it was found",
             f"raw peak at the case's load ({units.stress}; grows with refinement, not judged)",
             f"stiffness ({force}/{length})",
             "stiffness, error band from the mesh (± %)",
@@ -234,7 +244,7 @@ def csv_text(comparison: Comparison) -> str:
             writer.writerow(_csv_row(comparison, row, index, case))
     for failure in comparison.failures:
         writer.writerow(
-            [guarded(failure.name), failure.baseline, *[""] * 20, guarded(failure.reason)]
+            [guarded(failure.name), failure.baseline, *[""] * 21, guarded(failure.reason)]
         )
     return stream.getvalue()
 
@@ -256,8 +266,9 @@ def _csv_row(
         guarded(case.starts.part),
         guarded(case.starts.place),
         100.0 * case.bands.starts,
-        units.force_in(case.shows.load_n),
-        100.0 * case.bands.shows,
+        units.force_in(case.shown_n),
+        "" if case.shown_is_computed else 100.0 * case.bands.shows,
+        "computed on yielding steel" if case.shown_is_computed else "estimated",
         units.stress_in(case.raw_peak_mpa),
         units.force_in(case.stiffness_n_per_mm) / per_length,
         100.0 * case.bands.stiffness,

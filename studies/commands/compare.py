@@ -17,6 +17,11 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
         metavar="PERCENT",
         help='refine the mesh until first yield is known so closely, such as "3 %%"',
     )
+    parser.add_argument(
+        "--past-yield",
+        action="store_true",
+        help="follow every load past first yield until it shows: takes minutes a layout",
+    )
     add_dask(parser)
     parser.add_argument("--no-pictures", action="store_true", help="numbers only")
 
@@ -36,6 +41,7 @@ def _run(options: argparse.Namespace) -> int:
             options.seats,
             found,
             accuracy_share(options.accuracy) if options.accuracy else None,
+            options.past_yield,
         )
 
 

@@ -2,9 +2,6 @@
 
 from collections.abc import Callable
 
-import numpy as np
-from numpy.typing import NDArray
-
 from fea.bearing import Patch
 from fea.crush import crushed
 from fea.curve import Crushed
@@ -15,6 +12,7 @@ from geometry.amounts import steels_of
 from geometry.block import Block, Layout
 from geometry.mesher import SETTINGS, Setting, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.visible import visible_skin
 from geometry.walls import walls_of
 from studies.loads import CrushCase
 from studies.pressing.gauge import NoseSize
@@ -39,30 +37,17 @@ def crush_layout(
     say("meshing")
     mesh = meshed(block, SETTINGS[setting])
     model = modelled(mesh, steels_of(block, mesh))
-    hole_mm = _PIN_CLEARANCE * block.pin.diameter_mm if block.pin else 0.0
-    nose = Patch(nose_mm, block.top.centre_mm) if nose_mm else None
-    press = Platens(UNDERSIDE, UPPERSIDE, nose, hole_mm, case.friction)
+    press = platens_for(block, case, nose_mm)
     say("crushing it step by step")
-    seen = visible_skin(block, mesh, nose)
+    seen = visible_skin(block, mesh, press.nose)
     return mesh, crushed(model, press, seen, slender=slender_words(block))
 
 
-def visible_skin(block: Block, mesh: TaggedMesh, nose: Patch | None = None) -> NDArray[np.bool_]:
-    """(f,) the skin that can be looked at: not under what presses, not within the tube's outline.
-
-    Beside a ``nose`` the top of the top plate can be seen.
-    """
-    tube, middle = block.tube, mesh.points_mm[mesh.skin_facets].mean(axis=1)
-    seen = (np.abs(middle[:, 0]) > (tube.length_mm - tube.wall_mm) / 2.0) | (
-        np.abs(middle[:, 1]) > (tube.width_mm - tube.wall_mm) / 2.0
-    )
-    upper = mesh.facets_of(UPPERSIDE)
-    seen[mesh.facets_of(UNDERSIDE)] = seen[upper] = False
-    if nose is not None:
-        away = np.abs(middle[upper, :2] - np.array(nose.centre_mm))
-        seen[upper] = (away > np.array(nose.size_mm) / 2.0).any(axis=1)
-    found: NDArray[np.bool_] = seen
-    return found
+def platens_for(block: Block, case: CrushCase, nose_mm: NoseSize = None) -> Platens:
+    """A full platen below, with a hole for the pin; above it the ram's nose or a full platen."""
+    hole_mm = _PIN_CLEARANCE * block.pin.diameter_mm if block.pin else 0.0
+    nose = Patch(nose_mm, block.top.centre_mm) if nose_mm else None
+    return Platens(UNDERSIDE, UPPERSIDE, nose, hole_mm, case.friction)
 
 
 def slender_words(block: Block) -> str:

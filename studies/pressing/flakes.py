@@ -93,12 +93,22 @@ def keep_crush(folder: Path, key: str, curve: PressCurve, flakes: Flakes) -> Non
     write_whole(folder / f"{key}-press.json", _CURVE.dump_json(curve))
 
 
+def kept_curve(folder: Path, key: str) -> PressCurve | None:
+    """The curve of a crush kept under ``key``, or None."""
+    try:
+        return _CURVE.validate_json((folder / f"{key}-press.json").read_bytes())
+    except (OSError, ValidationError):
+        return None
+
+
 def kept_crush(folder: Path, key: str) -> tuple[PressCurve, Flakes] | None:
     """A crush kept under ``key``, or None."""
+    curve = kept_curve(folder, key)
+    if curve is None:
+        return None
     try:
-        curve = _CURVE.validate_json((folder / f"{key}-press.json").read_bytes())
         with np.load(folder / f"{key}-press.npz", allow_pickle=False) as kept:
             flakes = Flakes(kept["points_mm"], kept["facets"], kept["force_n"], kept["strain"])
-    except (OSError, ValidationError, ValueError, KeyError):
+    except (OSError, ValueError, KeyError):
         return None
     return curve, flakes

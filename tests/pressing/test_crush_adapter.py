@@ -9,7 +9,8 @@ import pytest
 from geometry.block import Block
 from geometry.mesher import SETTINGS, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
-from studies.pressing.crush import slender_words, visible_skin
+from geometry.visible import visible_skin
+from studies.pressing.crush import slender_words
 
 
 def test_the_tubes_outside_is_seen_and_its_inside_is_not(bare_tube_block: Block) -> None:
