@@ -11,6 +11,7 @@ from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.elasticity import vertex_stress_mpa, von_mises_mpa
 from fea.mesh import Floats
@@ -29,9 +30,14 @@ class _Judge:
     """Stress and strength by multiple, each computed once."""
 
     def __init__(
-        self, model: Model, path: ClampedPath, alone: Strength, free: Collection[str]
+        self,
+        model: Model,
+        path: ClampedPath,
+        alone: Strength,
+        free: Collection[str],
+        seen: NDArray[np.bool_] | None,
     ) -> None:
-        self.model, self.path, self.free = model, path, free
+        self.model, self.path, self.free, self.seen = model, path, free, seen
         self.found: dict[float, Strength] = {0.0: alone}
         self._stress: dict[float, Floats] = {}
 
@@ -43,22 +49,28 @@ class _Judge:
 
     def judged(self, multiple: float) -> Strength:
         if multiple not in self.found:
-            self.found[multiple] = strength(self.model, self.stress_mpa(multiple), self.free)
+            stress = self.stress_mpa(multiple)
+            self.found[multiple] = strength(self.model, stress, self.free, self.seen)
         return self.found[multiple]
 
 
 def clamped_strength(
-    model: Model, path: ClampedPath, alone: Strength, free: Collection[str] = ()
+    model: Model,
+    path: ClampedPath,
+    alone: Strength,
+    free: Collection[str] = (),
+    seen: NDArray[np.bool_] | None = None,
 ) -> Strength:
     """The yield measures along ``path``; ``alone`` is the strength under the clamp alone.
 
-    ``free`` are the names of the faces that nothing presses on.
+    ``free`` are the names of the faces that nothing presses on, seen (f,) the skin facets that can
+    be looked at, all of them when not given.
 
     As ever, the load may grow by the inverse of a utilisation: that is infinite where the clamp
     alone makes the block yield, and no less than where the load falls off its seat. The raw peak is
     that under the clamp and the load as it is.
     """
-    judge = _Judge(model, path, alone, free)
+    judge = _Judge(model, path, alone, free, seen)
     guess = _first_guess(judge, alone)
     starts, at = _multiple(judge, "starts", guess)
     shows, shown_at = _multiple(judge, "shows", at or guess)

@@ -4,12 +4,12 @@ The raw peak stress at a welded corner grows with every refinement, so it is nev
 the stress *tensor* averaged over a length the steel itself sets:
 
 - yielding **starts** where the average over a disc of half the local thickness, within one smooth
-  face of the skin, reaches yield (exact for a bar in tension and in bending), or where the ball
-  below says so first, for peaks buried inside;
-- yielding **shows** where the average over a ball of a quarter of the local thickness reaches
-  yield.
+  face of the skin, reaches yield (exact for a bar in tension and in bending), or where that over a
+  ball of a quarter of it says so first, for peaks buried inside;
+- yielding **shows** where it has spread over a patch of skin that can be seen, as ``fea.showing``
+  estimates.
 
-Both averages take what of the disc lies in the face, and of the ball in the steel: in the part its
+The averages take what of the disc lies in the face, and of the ball in the steel: in the part its
 middle lies in and in those grown to it by welding, each against its own yield. (A ball cut off at
 the border of a part would judge the thin edge of a fillet by next to no steel.)
 
@@ -25,12 +25,14 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.averaging import Bools
 from fea.elasticity import von_mises_mpa
 from fea.mesh import Floats, Ints, TaggedMesh
 from fea.model import Model
 from fea.searching import Group, Top, highest
+from fea.showing import Showing, showing
 
 DISC_SHARE = 0.5
 BALL_SHARE = 0.25
@@ -42,8 +44,8 @@ class Yielding:
 
     utilisation is averaged von Mises stress over yield: the load may grow by its inverse.
     stress_mpa is that share of the yield of ``part``, the one the middle lies in.
-    length_mm is the radius averaged over; over_half and over_double are the utilisation at the
-    same place when averaged over half and over twice that length.
+    length_mm is the radius averaged over, or for what shows that of a disc as large as the patch;
+    over_half and over_double are the utilisation when half and twice that length is taken.
     """
 
     utilisation: float
@@ -68,22 +70,40 @@ def strength(
     model: Model,
     at_vertices_mpa: Floats,
     free: Collection[str] = (),
+    seen: NDArray[np.bool_] | None = None,
     disc_share: float = DISC_SHARE,
     ball_share: float = BALL_SHARE,
 ) -> Strength:
     """Judge a load case by its stress (m, 4, 6) at the tetrahedra's vertices.
 
-    ``free`` are the names of the faces that nothing presses on.
+    ``free`` are the names of the faces that nothing presses on, seen (f,) the skin facets that can
+    be looked at, all of them when not given.
     """
     raw = von_mises_mpa(at_vertices_mpa)
     balls = _balls(model, at_vertices_mpa, ball_share)
     discs = _discs(model, at_vertices_mpa, free, disc_share)
     inside = highest(model.mesh.points_mm, balls)
     on_skin = highest(model.mesh.points_mm, discs, inside.utilisation if inside else 0.0)
-    assert inside is not None  # no stress at all
-    shows = _yielding(model, inside)
-    starts = shows if on_skin is None else _yielding(model, on_skin)
-    return Strength(starts, shows, float(raw.max()))
+    starts = on_skin or inside
+    assert starts is not None  # no stress at all
+    everywhere = np.ones(len(model.mesh.skin_facets), dtype=bool)
+    found = showing(model, at_vertices_mpa, everywhere if seen is None else seen)
+    shows = _shown(model, found, starts.utilisation)
+    return Strength(_yielding(model, starts), shows, float(raw.max()))
+
+
+def _shown(model: Model, found: Showing, starts: float) -> Yielding:
+    """What shows, never before yielding starts."""
+    less = min(1.0, starts / found.utilisation)
+    return Yielding(
+        less * found.utilisation,
+        less * found.utilisation * model.steels[model.mesh.part_index(found.part)].yield_mpa,
+        found.part,
+        found.point_mm,
+        found.radius_mm,
+        less * found.over_half,
+        less * found.over_double,
+    )
 
 
 def _yielding(model: Model, top: Top) -> Yielding:

@@ -10,7 +10,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from PIL import Image
 
-from fea.yielding import BALL_SHARE, DISC_SHARE
+from fea.patches import PATCH_MM2
+from fea.yielding import DISC_SHARE
 from studies.bands_words import accuracy_remarks, band_gloss
 from studies.cautions import cautions_for
 from studies.clamping.section import clamp_section
@@ -116,7 +117,7 @@ def write_report(
         seats=seat_section(comparison),
         checks=check_section(folder.parent),
         disc_percent=f"{100 * DISC_SHARE:.0f}",
-        ball_percent=f"{100 * BALL_SHARE:.0f}",
+        patch_mm2=f"{PATCH_MM2:.0f}",
         # None of these holds anything that could end its element: see their tests.
         views=Markup(views),
         viewer_style=Markup(viewer_style()),

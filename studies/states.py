@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import islice
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.bearing import (
     lift_offset_mm,
@@ -22,6 +23,7 @@ from fea.solver import RESIDUAL_GOAL, Problem, Solution, solved
 from fea.yielding import Strength, strength
 from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
+from geometry.visible import visible_skin
 from studies.clamping.solving import (
     ClampAlone,
     alone_finding,
@@ -88,11 +90,12 @@ def states_on(
     every = iter(solved(model, problems, goal))
     solutions = [tuple(islice(every, len(one.problems))) for one in loaded]
     clamped = tuple(one.clamped for one in loaded)
-    alone = clamp_solved(model, loads, clamped, tuple(solutions))
+    seen = visible_skin(block, model.mesh)
+    alone = clamp_solved(model, loads, clamped, tuple(solutions), seen)
     states = []
     for one, own in zip(loaded, solutions, strict=True):
         say(f"judging {one.case.name}")
-        states.append(_judged(model, one, own, alone))
+        states.append(_judged(model, one, own, alone, seen))
     return tuple(states)
 
 
@@ -126,7 +129,11 @@ def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
 
 
 def _judged(
-    model: Model, one: _Loaded, solutions: tuple[Solution, ...], alone: ClampAlone | None
+    model: Model,
+    one: _Loaded,
+    solutions: tuple[Solution, ...],
+    alone: ClampAlone | None,
+    seen: NDArray[np.bool_],
 ) -> CaseState:
     case, solution = one.case, solutions[0]
     if isinstance(case, CrushCase):
@@ -134,7 +141,7 @@ def _judged(
     moved_mm, clamp = solution.displacement_mm, None
     applied_n = solution.problem.force_n + solution.reaction_n
     if isinstance(case, WrapCase) and one.clamped is not None and alone:
-        outcome = clamped_outcome(case, one.clamped, solutions, alone)
+        outcome = clamped_outcome(case, one.clamped, solutions, alone, seen)
         found, clamp = outcome.strength, outcome.finding
         # A field is kept for the load solved for and shown at the one demanded.
         moved_mm = outcome.demanded_mm / case.demand_multiple
@@ -144,7 +151,7 @@ def _judged(
         found, clamp = alone.strength, alone_finding(case, alone)
     stress = vertex_stress_mpa(model, moved_mm)
     if clamp is None:
-        found = strength(model, stress, unpressed(model.mesh))
+        found = strength(model, stress, unpressed(model.mesh), seen)
     return CaseState(
         case=case,
         solution=solution,

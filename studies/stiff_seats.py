@@ -30,6 +30,7 @@ from fea.model import Model
 from fea.yielding import strength
 from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
+from geometry.visible import visible_skin
 from studies.loads import CrushCase, LoadCase, WrapCase
 from studies.seating import top_seat
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
@@ -152,7 +153,7 @@ def _run(
     file_stem: str,
 ) -> StiffRun:
     stress = vertex_stress_mpa(model, solution.displacement_mm)
-    found = strength(model, stress, unpressed(model.mesh))
+    found = strength(model, stress, unpressed(model.mesh), visible_skin(block, model.mesh))
     below, above = solution.touches
     sticking = solution.contact.sticking
     touch_file = ""

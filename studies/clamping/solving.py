@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.bearing import Seat, seat_on
 from fea.clamped_yield import clamped_strength
@@ -71,22 +72,26 @@ def clamp_solved(
     cases: tuple[LoadCase, ...],
     clamped: tuple[Clamped | None, ...],
     solutions: tuple[tuple[Solution, ...], ...],
+    seen: NDArray[np.bool_],
 ) -> ClampAlone | None:
-    """The clamp alone, judged: from its own case, or solved here where the study has none."""
+    """The clamp alone, judged: from its own case, or solved here where the study has none.
+
+    seen (f,) are the skin facets that can be looked at.
+    """
     for case, own in zip(cases, solutions, strict=True):
         if isinstance(case, ClampCase):
-            return _judged_alone(model, own[0])
+            return _judged_alone(model, own[0], seen)
     for c in clamped:
         if c is not None:
             name = f"{c.name}, clamp alone"
             alone = clamp_alone(model, name, c.top, c.bottom, c.clamp_n, c.middle_mm)
-            return _judged_alone(model, solved(model, (alone,))[0])
+            return _judged_alone(model, solved(model, (alone,))[0], seen)
     return None
 
 
-def _judged_alone(model: Model, solution: Solution) -> ClampAlone:
+def _judged_alone(model: Model, solution: Solution, seen: NDArray[np.bool_]) -> ClampAlone:
     stress = vertex_stress_mpa(model, solution.displacement_mm)
-    return ClampAlone(solution, strength(model, stress, unpressed(model.mesh)))
+    return ClampAlone(solution, strength(model, stress, unpressed(model.mesh), seen))
 
 
 def with_clamp(
@@ -107,12 +112,16 @@ def alone_finding(case: ClampCase, alone: ClampAlone) -> ClampFinding:
 
 
 def clamped_outcome(
-    case: WrapCase, clamped: Clamped, columns: tuple[Solution, ...], alone: ClampAlone
+    case: WrapCase,
+    clamped: Clamped,
+    columns: tuple[Solution, ...],
+    alone: ClampAlone,
+    seen: NDArray[np.bool_],
 ) -> ClampedOutcome:
-    """Judge a load on the clamped block, solving further where a seat opens."""
+    """Judge a load on the clamped block by the skin seen (f,), solving on where a seat opens."""
     c = clamped
     path = ClampedPath(clamped, alone.solution, columns)
-    found = clamped_strength(c.model, path, alone.strength, unpressed(c.model.mesh))
+    found = clamped_strength(c.model, path, alone.strength, unpressed(c.model.mesh), seen)
     demanded_mm = path.displacement_mm(case.demand_multiple)
     opens_at = clamped.opens_at
     starts = alone.strength.starts
