@@ -28,12 +28,15 @@ from fea.tangent import Frame, Pattern, Singles, tangent_blocks
 
 _SMOOTHED_SHARE = 8.0
 _LAMBDA_MARGIN = 1.1
-_LAMBDA_STEPS = 10
+_LAMBDA_STEPS, _LAMBDA_STEPS_AGAIN = 10, 2
 
 
 @dataclass(frozen=True, eq=False)
 class _Level:
-    """One smoothed level; free (N, 3) is 1 where an unknown may move."""
+    """One smoothed level; free (N, 3) is 1 where an unknown may move.
+
+    steepest (N, 3) nears the vector of ``lambda_max``, for the next tangent to start from.
+    """
 
     starts: Ints
     columns: NDArray[np.int32]
@@ -41,6 +44,7 @@ class _Level:
     free: Singles
     inverse_diagonal: Singles
     lambda_max: float
+    steepest: Singles
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,11 +65,13 @@ def tangent_of(
     """Assemble the tangent and build its cycle with ``held`` (N, 3) standing still.
 
     The cluster problem of an ``earlier`` tangent with the same unknowns held still serves well
-    enough a Newton round later, and is dear to make.
+    enough a Newton round later, and is dear to make; so do its steepest vectors.
     """
     held_vertices = _held_vertices(frame, held)
-    fine = _level(frame.fine, tangent_blocks(frame, frame.fine, response), held)
-    middle = _level(frame.middle, tangent_blocks(frame, frame.middle, response), held_vertices)
+    before, before_middle = (earlier.fine, earlier.middle) if earlier else (None, None)
+    fine = _level(frame.fine, tangent_blocks(frame, frame.fine, response), held, before)
+    blocks = tangent_blocks(frame, frame.middle, response)
+    middle = _level(frame.middle, blocks, held_vertices, before_middle)
     if earlier is not None:
         return replace(earlier, fine=fine, middle=middle)
     size = 3 * len(held_vertices)
@@ -96,20 +102,26 @@ def _held_vertices(frame: Frame, held: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return holds
 
 
-def _level(pattern: Pattern, blocks: Singles, held: NDArray[np.bool_]) -> _Level:
+def _level(
+    pattern: Pattern, blocks: Singles, held: NDArray[np.bool_], earlier: _Level | None
+) -> _Level:
     diagonal = np.einsum("nii->ni", blocks[pattern.diagonal])
     inverse = (1.0 / diagonal).astype(np.float32)
     free = (~held).astype(np.float32)
     starts, columns = pattern.elastic.starts, pattern.elastic.columns
-    x = np.random.default_rng(0).standard_normal(inverse.shape).astype(np.float32)
+    if earlier is None:
+        x, steps = np.random.default_rng(0).standard_normal(inverse.shape), _LAMBDA_STEPS
+    else:
+        x, steps = earlier.steepest, _LAMBDA_STEPS_AGAIN
+    x = x.astype(np.float32)
     y, scale, value = np.empty_like(x), np.sqrt(inverse), 0.0
-    for _ in range(_LAMBDA_STEPS):
+    for _ in range(steps):
         x /= np.linalg.norm(x)
         times(starts, columns, blocks, x * scale, free, y)
         y *= scale
         value = float(np.linalg.norm(y))
         x, y = y, x
-    return _Level(starts, columns, blocks, free, inverse, _LAMBDA_MARGIN * value)
+    return _Level(starts, columns, blocks, free, inverse, _LAMBDA_MARGIN * value, x)
 
 
 def times_tangent(tangent: Tangent, x_mm: Floats) -> Floats:

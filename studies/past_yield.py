@@ -49,10 +49,11 @@ def past_yield(
     model = modelled(mesh, steels_of(block, mesh))
     for case in cases:
         say(f"following {case.name} past yield")
-        yield case, _followed(model, block, case)
+        yield case, followed_on(model, block, case)
 
 
-def _followed(model: Model, block: Block, case: LoadCase) -> PastYield:
+def followed_on(model: Model, block: Block, case: LoadCase) -> PastYield:
+    """Follow one load on a model of the block; raises SolveError when that fails."""
     seen = visible_skin(block, model.mesh)
     if isinstance(case, CrushCase):
         curve = crushed(model, platens_for(block, case), seen, until_shown=True).curve

@@ -29,6 +29,8 @@ from studies.store import write_whole
 from studies.tables import HEADINGS, Line, lines, load_remarks, shortfalls
 from studies.verify_table import check_section
 from studies.viewer.scenes import viewer_script, viewer_style
+from studies.visible_yield import HEADINGS as VISIBLE_HEADINGS
+from studies.visible_yield import TITLE, kept_study, summary, table
 from studies.walls_table import wall_section
 from studies.welding.plan_figure import WELD_PLAN
 from studies.welding.words import weld_section
@@ -91,6 +93,8 @@ def write_report(
         lstrip_blocks=True,
     )
     path = folder / "report.html"
+    study = kept_study()
+    visible = (TITLE, VISIBLE_HEADINGS, table(study), summary(study))
     room = _MOST_BYTES - _OTHER_BYTES - len(views) - len(viewer_script())
     pictures = _fitting(figures, folder, room)
     apart = {name: pictures.pop(name, None) for name in _APART}
@@ -116,6 +120,7 @@ def write_report(
         press_figure=apart[PRESS_CURVES],
         seats=seat_section(comparison),
         checks=check_section(folder.parent),
+        visible=visible,
         disc_percent=f"{100 * DISC_SHARE:.0f}",
         patch_mm2=f"{PATCH_MM2:.0f}",
         # None of these holds anything that could end its element: see their tests.

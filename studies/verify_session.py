@@ -15,6 +15,10 @@ from studies.published.check import PublishedCheck
 from studies.store import write_whole
 from studies.verify import Outcome, Verification, keep_verification, verified
 from studies.verify_table import HEADINGS, check_lines, csv_text, markdown_text, summary
+from studies.visible_yield import HEADINGS as VISIBLE_HEADINGS
+from studies.visible_yield import TITLE, kept_study
+from studies.visible_yield import summary as visible_summary
+from studies.visible_yield import table as visible_table
 
 _PLAIN_WIDTH = 140
 
@@ -29,6 +33,7 @@ def run_verification(
     """
     verification = _watched(catalogue() if checks is None else checks)
     _show(verification)
+    _show_visible()
     if out is not None:
         try:
             keep_verification(out, verification)
@@ -83,6 +88,19 @@ def _show(verification: Verification) -> None:
             "Trust no load from this machine until all pass: install the program afresh as its "
             "README says; if that does not help, tell its makers what failed."
         )
+
+
+def _show_visible() -> None:
+    """How the estimates stand beside loads computed on yielding steel, as kept."""
+    console = Console(width=None if sys.stdout.isatty() else _PLAIN_WIDTH, highlight=False)
+    study = kept_study()
+    shown = Table(title=Text(TITLE), title_justify="left")
+    for heading in VISIBLE_HEADINGS:
+        shown.add_column(heading, overflow="fold", justify="right")
+    for row in visible_table(study):
+        shown.add_row(*map(Text, row))
+    console.print(shown)
+    console.print(Text(visible_summary(study)))
 
 
 _NUMBERS = ("published", "ours", "difference", "allowed")
