@@ -94,7 +94,7 @@ def write_report(
     )
     path = folder / "report.html"
     study = kept_study()
-    visible = (TITLE, VISIBLE_HEADINGS, table(study), summary(study))
+    visible = (TITLE, VISIBLE_HEADINGS, table(study), summary(study)) if study.runs else None
     room = _MOST_BYTES - _OTHER_BYTES - len(views) - len(viewer_script())
     pictures = _fitting(figures, folder, room)
     apart = {name: pictures.pop(name, None) for name in _APART}

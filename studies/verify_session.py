@@ -94,6 +94,8 @@ def _show_visible() -> None:
     """How the estimates stand beside loads computed on yielding steel, as kept."""
     console = Console(width=None if sys.stdout.isatty() else _PLAIN_WIDTH, highlight=False)
     study = kept_study()
+    if not study.runs:
+        return
     shown = Table(title=Text(TITLE), title_justify="left")
     for heading in VISIBLE_HEADINGS:
         shown.add_column(heading, overflow="fold", justify="right")

@@ -62,8 +62,8 @@ ADAPTER = TypeAdapter(VisibleStudy)
 
 
 def kept_study() -> VisibleStudy:
-    """The runs kept with the program."""
-    return ADAPTER.validate_json(KEPT.read_bytes())
+    """The runs kept with the program; none where the file is not there."""
+    return ADAPTER.validate_json(KEPT.read_bytes()) if KEPT.is_file() else VisibleStudy(())
 
 
 @dataclass(frozen=True)
