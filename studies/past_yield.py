@@ -17,11 +17,11 @@ from fea.pushed import pushed
 from fea.skinmarks import SkinMarks
 from geometry.amounts import steels_of
 from geometry.block import Block, Layout
-from geometry.mesher import SETTINGS, MeshSizes, Setting, meshed
+from geometry.mesher import MeshSizes, Setting, meshed
 from geometry.places import place_in_words
 from geometry.visible import visible_skin
 from studies.loads import CrushCase, LoadCase, PadCase, WrapCase
-from studies.pressing.crush import platens_for
+from studies.pressing.crush import curve_sizes, platens_for
 from studies.pressing.flakes import crush_key, kept_curve
 from studies.results import LayoutResult
 from studies.runner import Heard
@@ -121,7 +121,7 @@ def _follow_layout(
 
     store.mkdir(parents=True, exist_ok=True)
     try:
-        for case, found in past_yield(layout.block, cases, SETTINGS[setting], say):
+        for case, found in past_yield(layout.block, cases, curve_sizes(setting), say):
             path = store / f"{past_yield_key(layout.block, case, setting)}-past.json"
             write_whole(path, _KEPT.dump_json(found, indent=1))
     except GussetryError as error:
@@ -142,6 +142,6 @@ def _kept(block: Block, case: LoadCase, setting: Setting, store: Path) -> PastYi
         return None
     found = kept_past_yield(store, block, case, setting)
     if found is None and isinstance(case, CrushCase):
-        curve = kept_curve(store, crush_key(block, case.friction, None, setting))
+        curve = kept_curve(store, crush_key(block, case.friction, None, curve_sizes(setting)))
         return from_marks(block, curve, curve.effort) if curve else None
     return found

@@ -4,13 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fea.curve import Crushed
-from fea.errors import SolveError
+from fea.curve import Crushed, PressCurve
+from fea.errors import MeshError, SolveError
 from fea.mesh import TaggedMesh
 from geometry.block import Layout
-from geometry.mesher import Setting
+from geometry.mesher import MeshSizes
 from studies.compare import compared
 from studies.loads import CrushCase
+from studies.pressing.crush import COARSER, curve_sizes
 from studies.pressing.flakes import Flakes, crush_key, flakes_of, keep_crush, kept_crush
 from studies.pressing.gauge import NoseSize
 from studies.pressing.predict import from_curve, from_elastic
@@ -21,10 +22,9 @@ from studies.study import Study
 from studies.walls import WallResult
 
 Crusher = Callable[
-    [Layout, CrushCase, NoseSize, Setting, Callable[[str], None]], tuple[TaggedMesh, Crushed]
+    [Layout, CrushCase, NoseSize, MeshSizes, Callable[[str], None]], tuple[TaggedMesh, Crushed]
 ]
-"""Crushes a layout as a case says under a ram's nose, on the mesh of a setting, and tells how far
-it is."""
+"""Crushes a layout as a case says under a ram's nose, on a mesh, and tells how far it is."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,18 +66,45 @@ def predicted(
         prediction = from_elastic(layout, found, study.setting, study.units)
         return Computed(replace(prediction, limit_reason=thin), None)
     nose_mm = study.press.nose_mm if study.press else None
-    key = crush_key(layout.block, crush.friction, nose_mm, study.setting)
-    kept = None if fresh else kept_crush(folder / "store", key)
-    if kept is None:
-        mesh, crushed = crusher(
-            layout, crush, nose_mm, study.setting, lambda what: heard(layout.name, what)
-        )
-        kept = crushed.curve, flakes_of(mesh, crushed)
-        keep_crush(folder / "store", key, *kept)
-    curve, flakes = kept
-    prediction = from_curve(layout, curve, study.setting, study.units)
+    asked = _Asked(crusher, layout, crush, nose_mm, folder / "store", fresh, heard)
+    sizes = curve_sizes(study.setting)
+    curve, flakes = asked.crushed(sizes, "")
+    try:
+        coarse, _ = asked.crushed(sizes.refined(1.0 / COARSER), "on a coarser mesh, ")
+    except (MeshError, SolveError) as error:
+        heard(layout.name, f"no band from a coarser mesh: {error}")
+        coarse = None
+    prediction = from_curve(layout, curve, coarse, study.setting, study.units)
     reasons = "; ".join(one for one in (thin, prediction.limit_reason) if one)
     return Computed(replace(prediction, limit_reason=reasons), flakes)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """A crush to be had from the store, or computed and kept there."""
+
+    crusher: Crusher
+    layout: Layout
+    case: CrushCase
+    nose_mm: NoseSize
+    store: Path
+    fresh: bool
+    heard: Heard
+
+    def crushed(self, sizes: MeshSizes, words: str) -> tuple[PressCurve, Flakes]:
+        key = crush_key(self.layout.block, self.case.friction, self.nose_mm, sizes)
+        kept = None if self.fresh else kept_crush(self.store, key)
+        if kept is None:
+            mesh, found = self.crusher(
+                self.layout,
+                self.case,
+                self.nose_mm,
+                sizes,
+                lambda what: self.heard(self.layout.name, words + what),
+            )
+            kept = found.curve, flakes_of(mesh, found)
+            keep_crush(self.store, key, *kept)
+        return kept
 
 
 def _thin_walls(walls: WallResult, case: str, study: Study) -> str:

@@ -10,12 +10,28 @@ from fea.model import modelled
 from fea.platens import Press as Platens
 from geometry.amounts import steels_of
 from geometry.block import Block, Layout
-from geometry.mesher import SETTINGS, Setting, meshed
+from geometry.mesher import SETTINGS, MeshSizes, Setting, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.visible import visible_skin
 from geometry.walls import walls_of
 from studies.loads import CrushCase
 from studies.pressing.gauge import NoseSize
+
+COARSER = 1.4
+"""How many times coarser the second mesh is from which a curve's mesh bands come."""
+
+_CURVE_SIZES: dict[Setting, MeshSizes] = {
+    "quick": SETTINGS["quick"].refined(1.0 / COARSER),
+    "normal": SETTINGS["quick"],
+    "fine": SETTINGS["normal"],
+}
+"""Plastic strain evens stress out, so that a curve needs less fine a mesh than first yield does."""
+
+
+def curve_sizes(setting: Setting) -> MeshSizes:
+    """Element sizes of a press curve at a mesh setting."""
+    return _CURVE_SIZES[setting]
+
 
 _PIN_CLEARANCE = 1.1
 """The hole that the pin goes through below, over the pin's diameter (common practice, no source)"""
@@ -25,7 +41,7 @@ def crush_layout(
     layout: Layout,
     case: CrushCase,
     nose_mm: NoseSize,
-    setting: Setting,
+    sizes: MeshSizes,
     say: Callable[[str], None],
 ) -> tuple[TaggedMesh, Crushed]:
     """Press a layout on a full platen below, the pin through a hole in it, under a ram above.
@@ -35,7 +51,7 @@ def crush_layout(
     """
     block = layout.block
     say("meshing")
-    mesh = meshed(block, SETTINGS[setting])
+    mesh = meshed(block, sizes)
     model = modelled(mesh, steels_of(block, mesh))
     press = platens_for(block, case, nose_mm)
     say("crushing it step by step")

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from fea.mesh import Floats
 from studies.lettering import DPI, INK, MARK, quiet, saved, wrapped
 from studies.pressing.gauge import Press
-from studies.pressing.prediction import MESH_SHARE, Prediction, scaled
+from studies.pressing.prediction import Prediction, scaled
 from studies.pressing.words import name_of
 from studies.units import OutputUnits
 
@@ -104,10 +104,9 @@ def _most_mm(prediction: Prediction, points: Points | None) -> float:
 
 
 def _most_n(prediction: Prediction, points: Points | None) -> float:
-    forces = [one.force_n for one in prediction.thresholds] + list(prediction.force_n)
-    return max(
-        [prediction.band_n(max(forces))[1]] + list(points.force_n if points is not None else ())
-    )
+    ends = [prediction.band_n(one)[1] for one in prediction.thresholds]
+    ends += [prediction.stronger_times * force_n for force_n in prediction.force_n]
+    return max(ends + list(points.force_n if points is not None else ()))
 
 
 def _shown(prediction: Prediction) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
@@ -139,7 +138,7 @@ def _curve(axes: Axes, prediction: Prediction, units: OutputUnits, colour: str, 
 def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float) -> None:
     grid_mm = np.linspace(0.0, min(most_mm, float(_shown(prediction)[0][-1])), _GRID)
     low_n, high_n = band_along(prediction, grid_mm)
-    mill = prediction.mill_times if prediction.yield_times == 1.0 else 1.0
+    mill = prediction.stronger_times
     axes.fill_between(
         [units.length_in(value) for value in grid_mm],
         [units.force_in(value) for value in low_n],
@@ -152,13 +151,11 @@ def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float
 
 def band_along(prediction: Prediction, travel_mm: Floats) -> tuple[Floats, Floats]:
     """Forces (n,) at travels (n,), mesh and steel at their weakest and both at their strongest."""
-    mill = prediction.mill_times if prediction.yield_times == 1.0 else 1.0
-    strong = scaled(prediction, prediction.yield_times * mill, "")
+    strong = scaled(prediction, prediction.yield_times * prediction.stronger_times, "")
     (weak_mm, weak_n), (strong_mm, strong_n) = _shown(prediction), _shown(strong)
-    return (
-        (1.0 - MESH_SHARE) * np.interp(travel_mm, weak_mm, weak_n),
-        (1.0 + MESH_SHARE) * np.interp(travel_mm, strong_mm, strong_n),
-    )
+    low_n = (1.0 - prediction.mesh_shares(travel_mm)) * np.interp(travel_mm, weak_mm, weak_n)
+    high_n = (1.0 + strong.mesh_shares(travel_mm)) * np.interp(travel_mm, strong_mm, strong_n)
+    return low_n, high_n
 
 
 def _marks(axes: Axes, prediction: Prediction, units: OutputUnits, press: Press | None) -> None:

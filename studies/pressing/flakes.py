@@ -12,7 +12,7 @@ from pydantic import TypeAdapter, ValidationError
 from fea.curve import Crushed, PressCurve
 from fea.mesh import Floats, Ints, TaggedMesh
 from geometry.block import Block
-from geometry.mesher import Setting
+from geometry.mesher import MeshSizes
 from studies.pressing.gauge import NoseSize
 from studies.store import numerics, write_whole
 
@@ -66,13 +66,13 @@ def flakes_of(mesh: TaggedMesh, crushed: Crushed) -> Flakes:
     )
 
 
-def crush_key(block: Block, sticking: bool, nose_mm: NoseSize, setting: Setting) -> str:
+def crush_key(block: Block, sticking: bool, nose_mm: NoseSize, sizes: MeshSizes) -> str:
     """What a crush is kept under: all that determines it, our own code too."""
     said = {
         "block": asdict(block),
         "sticking": sticking,
         "nose": nose_mm,
-        "setting": setting,
+        "mesh": asdict(sizes),
         "numerics": numerics("studies.pressing.crush"),
     }
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:32]

@@ -92,7 +92,7 @@ def _wanted(prediction: Prediction, press: Press, rated_load_n: float) -> list[_
     wanted += [_Wanted(load_n, "your own stop", "") for load_n in press.holds_n]
     starts = prediction.threshold("starts")
     if starts is not None:
-        below_n = prediction.band_n(starts.force_n)[0]
+        below_n = prediction.band_n(starts)[0]
         wanted.append(_Wanted(0.5 * below_n, "half way to first yield", "read the travel", "near"))
         wanted.append(_Wanted(below_n, "just before first yield", "unload; nothing may stay"))
     wanted += [
@@ -162,7 +162,7 @@ def _shortfalls(prediction: Prediction, press: Press, rated_load_n: float) -> tu
     ends = "The press ends" if press.limited_by == "press" else "The gauge ends"
     starts, crush = prediction.threshold("starts"), prediction.threshold("crush")
     if starts is not None:
-        low_n, high_n = prediction.band_n(starts.force_n)
+        low_n, high_n = prediction.band_n(starts)
         if press.limit_n < low_n:
             said.append(
                 f"{ends} before the block yields anywhere: this test can show that the block "
@@ -170,7 +170,7 @@ def _shortfalls(prediction: Prediction, press: Press, rated_load_n: float) -> tu
             )
         elif press.limit_n < high_n:
             said.append(f"{ends} where first yield is only likely: it may not come.")
-    if crush is not None and press.limit_n < prediction.band_n(crush.force_n)[1]:
+    if crush is not None and press.limit_n < prediction.band_n(crush)[1]:
         said.append(f"{ends} before the block is sure to be crushed.")
     least_n = press.limit_n - press.gauge.tolerance_n(press.gauge.reading(press.limit_n))
     if least_n < RATED_TIMES * rated_load_n:
@@ -184,7 +184,7 @@ def _instead(prediction: Prediction, units: OutputUnits) -> tuple[str, ...]:
     highest = prediction.threshold("crush") or prediction.threshold("shows") or starts
     if starts is None or highest is None:
         return ()
-    need_n = prediction.band_n(highest.force_n)[1]
+    need_n = prediction.band_n(highest)[1]
     return (
         f"another press, good for at least {units.show_force(need_n)} with its gauge",
         "a nose of smaller bearing area between ram and top plate: it yields sooner, but it is "

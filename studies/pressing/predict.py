@@ -7,8 +7,15 @@ import numpy as np
 from fea.curve import Mark, PressCurve
 from geometry.block import Block, Layout
 from geometry.places import place_in_words
+from studies.bands import SHOWS_FLOOR, STARTS_FLOOR, band
 from studies.pressing.mill import strongest_at_the_mill
-from studies.pressing.prediction import Prediction, Threshold, ThresholdKey, block_key
+from studies.pressing.prediction import (
+    MESH_SHARE,
+    Prediction,
+    Threshold,
+    ThresholdKey,
+    block_key,
+)
 from studies.results import CaseResult
 from studies.units import OutputUnits
 
@@ -21,12 +28,15 @@ _MARKS: tuple[ThresholdKey, ...] = (
     "crush",
 )
 
+_UNMATCHED_SHARE = 0.1
+"""For a mark that the coarser of two meshes does not reach (judgement, no source)."""
+
 
 def from_elastic(layout: Layout, found: CaseResult, setting: str, units: OutputUnits) -> Prediction:
     """What plain crush says of the press: where yielding starts and shows; no curve."""
     thresholds = (
-        Threshold("starts", found.starts.load_n, None, found.starts.place),
-        Threshold("shows", found.shows.load_n, None, found.shows.place),
+        Threshold("starts", found.starts.load_n, None, found.starts.place, found.bands.starts),
+        Threshold("shows", found.shows.load_n, None, found.shows.place, found.bands.shows),
     )
     mill = strongest_at_the_mill(layout.block)
     return Prediction(
@@ -49,10 +59,25 @@ def from_elastic(layout: Layout, found: CaseResult, setting: str, units: OutputU
     )
 
 
-def from_curve(layout: Layout, curve: PressCurve, setting: str, units: OutputUnits) -> Prediction:
-    """What the computed press curve says, all its marks in the order of their loads."""
+def from_curve(
+    layout: Layout,
+    curve: PressCurve,
+    coarse: PressCurve | None,
+    setting: str,
+    units: OutputUnits,
+) -> Prediction:
+    """What the computed press curve says, all its marks in the order of their loads.
+
+    How sure each is of the mesh comes from the ``coarse`` curve of the same block.
+    """
     found = [
-        Threshold(key, mark.force_n, mark.travel_mm, _place(layout.block, mark))
+        Threshold(
+            key,
+            mark.force_n,
+            mark.travel_mm,
+            _place(layout.block, mark),
+            _mesh_share(key, mark, coarse),
+        )
         for key in _MARKS
         if (mark := getattr(curve, key)) is not None
     ]
@@ -75,6 +100,13 @@ def from_curve(layout: Layout, curve: PressCurve, setting: str, units: OutputUni
         mill_words=mill.source,
         wedge_deg=abs(layout.block.taper_deg),
     )
+
+
+def _mesh_share(key: ThresholdKey, mark: Mark, coarse: PressCurve | None) -> float:
+    other: Mark | None = getattr(coarse, key) if coarse else None
+    if other is None:
+        return _UNMATCHED_SHARE if coarse else MESH_SHARE
+    return band(other.force_n, mark.force_n, STARTS_FLOOR if key == "starts" else SHOWS_FLOOR)
 
 
 def height_mm(block: Block) -> float:

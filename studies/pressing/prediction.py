@@ -16,7 +16,7 @@ from studies.store import write_whole
 ThresholdKey = Literal["starts", "shows", "through", "faint", "plain", "permanent_set", "crush"]
 
 MESH_SHARE = 0.05
-"""How far refining the mesh once may move a load; held for the elastic loads of the demo."""
+"""How far a finer mesh may move a load where nothing was computed on a second one."""
 
 SET_SHARE = 0.002
 """The permanent set looked for, as a share of the block's height."""
@@ -34,13 +34,14 @@ class Threshold:
     ``starts`` first local yield, ``shows`` the elastic estimate of when it shows, ``through`` yield
     through a whole thickness, ``faint`` and ``plain`` 0.05 % and 0.2 % of plastic strain over a
     patch of skin one can see, ``permanent_set`` the block stays shorter by 0.2 % of its height,
-    ``crush`` the most it carries.
+    ``crush`` the most it carries. mesh_share is how far finer meshes may still move the load.
     """
 
     key: ThresholdKey
     force_n: float
     travel_mm: float | None
     place: str
+    mesh_share: float = MESH_SHARE
 
 
 @dataclass(frozen=True)
@@ -77,13 +78,25 @@ class Prediction:
         """The threshold of a kind, if it was reached."""
         return next((one for one in self.thresholds if one.key == key), None)
 
-    def band_n(self, force_n: float) -> tuple[float, float]:
-        """From a mesh too coarse and steel at its weakest to the other end of both.
+    @property
+    def stronger_times(self) -> float:
+        """How much stronger the steel may be; fitted to a test, it has no mill scatter left."""
+        return self.mill_times if self.yield_times == 1.0 else 1.0
 
-        Steel whose yield was fitted to a test has no mill scatter left.
-        """
-        mill = self.mill_times if self.yield_times == 1.0 else 1.0
-        return force_n * (1.0 - MESH_SHARE), force_n * mill * (1.0 + MESH_SHARE)
+    def band_n(self, one: Threshold) -> tuple[float, float]:
+        """From a mesh too coarse and steel at its weakest to the other end of both."""
+        low_n, high_n = one.force_n, one.force_n * self.stronger_times
+        return low_n * (1.0 - one.mesh_share), high_n * (1.0 + one.mesh_share)
+
+    def mesh_shares(self, travel_mm: Floats) -> Floats:
+        """(n,) how far finer meshes may move the force at travels (n,), between the thresholds."""
+        known = [(one.travel_mm, one.mesh_share) for one in self.thresholds if one.travel_mm]
+        if not known:
+            starts = self.threshold("starts")
+            return np.full(len(travel_mm), starts.mesh_share if starts else MESH_SHARE)
+        travels, shares = np.array(sorted(known)).T
+        found: Floats = np.interp(travel_mm, travels, shares)
+        return found
 
     def force_at_n(self, travel_mm: Floats) -> Floats:
         """The curve's forces (n,) at travels (n,); NaN past its end, and without a curve."""

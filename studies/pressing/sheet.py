@@ -1,5 +1,6 @@
 """The press-test sheet: one page to print, with blank lines for what is read and seen."""
 
+import math
 from dataclasses import dataclass
 
 from studies.paper import (
@@ -17,10 +18,16 @@ from studies.pressing.cautions import press_cautions
 from studies.pressing.gauge import Press
 from studies.pressing.holds import Hold, HoldPlan
 from studies.pressing.prediction import SET_SHARE, Prediction
+from studies.pressing.words import name_of
 from studies.units import OutputUnits, rounded
 
 _TRAVEL_DECIMALS = {"mm": 2, "in": 3}
 _GAP = "\u00a0" * 4
+_BAND_WORDS = (
+    "Mesh: how far finer meshes may still move the load. Steel: as strong as the mill usually "
+    "delivers, over the standard's minimum that all loads here are for. Gauge: its accuracy and "
+    "half a mark, at that load."
+)
 _BLANKS = ("_" * 7, "_" * 11)
 
 
@@ -50,6 +57,7 @@ def press_test_sheet(paper: PressTestPaper) -> Sheet:
     """The page to fill in, then what helps beside it: warnings, curve, gauge chart."""
     blocks: list[Block] = [*_to_fill_in(paper), NewPage()]
     blocks += [Heading("What the sheet rests on"), Bullets(basis(paper))]
+    blocks += [Heading("How sure each load is"), threshold_table(paper), Text(_BAND_WORDS)]
     if paper.plan.warnings:
         blocks += [Heading("This press and this block"), Bullets(paper.plan.warnings)]
     if paper.plan.instead:
@@ -115,6 +123,35 @@ def hold_cells(hold: Hold, paper: PressTestPaper) -> tuple[str, ...]:
     )
 
 
+def threshold_table(paper: PressTestPaper) -> Table:
+    """Each predicted load with what may move it: mesh, steel, gauge."""
+    units, gauge, prediction = paper.units, paper.press.gauge, paper.prediction
+    rows = []
+    for one in prediction.thresholds:
+        low_n, high_n = prediction.band_n(one)
+        off_n = gauge.tolerance_n(gauge.reading(one.force_n))
+        rows.append(
+            (
+                name_of(one.key, prediction.still_rising),
+                rounded(units.force_in(one.force_n)),
+                f"{math.ceil(100.0 * one.mesh_share - 1e-6)} %",
+                f"{prediction.stronger_times:.2f}",
+                rounded(units.force_in(off_n)),
+                f"{rounded(units.force_in(max(low_n - off_n, 0.0)))} to "
+                f"{rounded(units.force_in(high_n + off_n))}",
+            )
+        )
+    headings = (
+        "What happens",
+        f"Force, {units.force}",
+        "Mesh, ±",
+        "Steel, up to times",
+        f"Gauge, ± {units.force}",
+        f"All told, {units.force}",
+    )
+    return Table(headings, tuple(rows), (1, 2, 3, 4, 5))
+
+
 def travel_words(travel_mm: float | None, units: OutputUnits) -> str:
     """A travel without its unit, to what a dial indicator shows.
 
@@ -147,13 +184,12 @@ def basis(paper: PressTestPaper) -> tuple[str, ...]:
     if starts is not None and starts.place:
         said.append(f"First local yield is expected here: {starts.place}.")
     if starts is not None:
-        low_n, high_n = prediction.band_n(starts.force_n)
+        low_n, high_n = prediction.band_n(starts)
         said.append(
             f"First yield may come anywhere from {units.show_force(low_n)} to "
             f"{units.show_force(high_n)} ({gauge.show(gauge.to_division(gauge.reading(low_n)))} to "
-            f"{gauge.show(gauge.to_division(gauge.reading(high_n)))}): the mesh may be off by 5 %"
-            + _mill_words(prediction)
-            + "."
+            f"{gauge.show(gauge.to_division(gauge.reading(high_n)))}): the mesh may be off by "
+            f"{math.ceil(100.0 * starts.mesh_share - 1e-6)} %" + _mill_words(prediction) + "."
         )
     if not prediction.travel_mm:
         said.append(

@@ -23,7 +23,13 @@ from studies.pressing.gauge_chart import _apart, draw_gauge_chart
 from studies.pressing.holds import HoldPlan, hold_plan, travel_at_mm
 from studies.pressing.mill import mill_strength, strongest_at_the_mill
 from studies.pressing.predict import from_curve, from_elastic
-from studies.pressing.prediction import Prediction, prediction_from, prediction_json, scaled
+from studies.pressing.prediction import (
+    Prediction,
+    Threshold,
+    prediction_from,
+    prediction_json,
+    scaled,
+)
 from studies.pressing.sheet import PressTestPaper, first_page, press_test_sheet, travel_words
 from studies.study import read_study
 from studies.units import OutputUnits
@@ -131,9 +137,12 @@ def test_thin_walls_are_told_first() -> None:
 
 
 def test_the_band_has_mesh_and_mill_in_it_until_the_yield_is_known() -> None:
-    assert prediction().band_n(500e3) == pytest.approx((475e3, 656.25e3))
+    starts = Threshold("starts", 500e3, None, "")
+    assert prediction().band_n(starts) == pytest.approx((475e3, 656.25e3))
+    closer = replace(starts, mesh_share=0.02)
+    assert prediction().band_n(closer) == pytest.approx((490e3, 637.5e3))
     known = scaled(prediction(), 1.1, "as fitted")
-    assert known.band_n(550e3) == pytest.approx((522.5e3, 577.5e3))
+    assert known.band_n(replace(starts, force_n=550e3)) == pytest.approx((522.5e3, 577.5e3))
 
 
 def test_usual_strengths_have_their_source(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from pretend_press import crushed_box, prediction, press_test
 from fea.curve import Crushed
 from fea.mesh import TaggedMesh
 from geometry.block import Layout
-from geometry.mesher import Setting
+from geometry.mesher import MeshSizes
 from studies.command import main
 from studies.loads import CrushCase
 from studies.pressing.compute import Computed
@@ -122,11 +122,11 @@ def test_a_press_curve_is_shown_kept_and_mapped_on_the_skin(
         _layout: Layout,
         _case: CrushCase,
         _nose_mm: NoseSize,
-        _setting: Setting,
+        sizes: MeshSizes,
         say: Callable[[str], None],
     ) -> tuple[TaggedMesh, Crushed]:
         say("crushing")
-        crushes.append(1)
+        crushes.append(sizes)
         return crushed_box()
 
     asked = PressRequest(
@@ -146,9 +146,9 @@ def test_a_press_curve_is_shown_kept_and_mapped_on_the_skin(
     assert kept is not None
     assert kept.basis == "elastic-plastic"
     assert run_press(asked, crusher) == 0
-    assert len(crushes) == 1
+    assert [one.body_share for one in crushes] == pytest.approx([1.05, 1.47])
     assert run_press(replace(asked, fresh=True), crusher) == 0
-    assert len(crushes) == 2
+    assert len(crushes) == 4
     assert run_press(asked) == 0
     assert not (folder / "flake-map.png").exists()
 

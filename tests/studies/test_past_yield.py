@@ -19,6 +19,7 @@ from geometry.stock import tube_properties
 from studies import past_yield
 from studies.loads import CrushCase, LoadCase
 from studies.past_yield import can_follow, follow, kept_past_yield, with_past_yield
+from studies.pressing.crush import curve_sizes
 from studies.pressing.flakes import Flakes, crush_key, keep_crush
 from studies.results import LayoutResult
 from studies.seen import PastYield, Seen
@@ -69,7 +70,7 @@ def test_a_block_that_gave_way_before_keeps_its_estimate() -> None:
 
 def test_a_kept_press_curve_is_taken_only_for_its_own_block_and_friction(tmp_path: Path) -> None:
     flakes = Flakes(np.zeros((3, 3)), np.array([[0, 1, 2]]), np.array([0.0]), np.zeros((1, 1)))
-    keep_crush(tmp_path, crush_key(BLOCK, False, None, "quick"), press_curve(), flakes)
+    keep_crush(tmp_path, crush_key(BLOCK, False, None, curve_sizes("quick")), press_curve(), flakes)
     row = _row()
     (case,) = with_past_yield(row, BLOCK, "quick", tmp_path).cases
     assert case.shown_is_computed
@@ -118,7 +119,7 @@ def test_each_load_is_followed_on_a_real_block(study: Study) -> None:
     assert crush.begins is not None
     assert wrap.begins is not None
     tube = block.tube
-    radii = (tube.corner_radius_mm, tube.bore_radius_mm)
+    radii = (tube.corner_radius_mm, tube.corner_radius_mm - tube.wall_mm)
     section = tube_properties(tube.length_mm, tube.width_mm, tube.wall_mm, *radii)
     squash_n = section.area_mm2 * tube.steel.yield_mpa
     assert crush.begins.load_n == pytest.approx(squash_n, rel=0.1)
