@@ -157,7 +157,15 @@ def test_usual_strengths_have_their_source(tmp_path: Path) -> None:
 def test_predictions_from_the_engines_curve_and_from_plain_crush(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text(GOOD, "utf-8")
     layout = read_study(tmp_path / "mine.toml").layouts[0]
-    computed = from_curve(layout, press_curve(), "quick", UNITS)
+    fine = press_curve()
+    assert fine.faint
+    coarse = replace(fine, faint=replace(fine.faint, force_n=1.08 * fine.faint.force_n))
+    coarse = replace(coarse, permanent_set=None)
+    computed = from_curve(layout, fine, coarse, "quick", UNITS)
+    # Half again of what changed, 5 % where yielding starts, 4 % elsewhere at least.
+    assert [one.mesh_share for one in computed.thresholds] == pytest.approx(
+        [0.05, 0.12, 0.04, 0.1, 0.04]
+    )
     assert [one.key for one in computed.thresholds] == [
         "starts", "faint", "through", "permanent_set", "crush",
     ]  # fmt: skip
