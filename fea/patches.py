@@ -15,20 +15,27 @@ PATCH_MM2 = 100.0
 
 @dataclass(frozen=True, eq=False)
 class Neighbours:
-    """Skin facets left (e,) and right (e,) of each edge between two of them."""
+    """Skin facets left (e,) and right (e,) of each edge between two of them.
+
+    left_ends, right_ends (e, 2) say which of each facet's three corners the edge joins.
+    """
 
     mesh: TaggedMesh
     left: Ints
     right: Ints
+    left_ends: Ints
+    right_ends: Ints
 
 
 def neighbours(mesh: TaggedMesh) -> Neighbours:
     """Find which skin facets share an edge."""
-    edges = np.sort(mesh.skin_facets[:, [(0, 1), (1, 2), (2, 0)]], axis=2).reshape(-1, 2)
+    ends = np.array([(0, 1), (1, 2), (2, 0)])
+    edges = np.sort(mesh.skin_facets[:, ends], axis=2).reshape(-1, 2)
     keys = edges[:, 0] * len(mesh.points_mm) + edges[:, 1]
     order = np.argsort(keys, kind="stable")
     same = np.flatnonzero(keys[order][1:] == keys[order][:-1])
-    return Neighbours(mesh, order[same] // 3, order[same + 1] // 3)
+    left, right = order[same], order[same + 1]
+    return Neighbours(mesh, left // 3, right // 3, ends[left % 3], ends[right % 3])
 
 
 def patches(
@@ -39,12 +46,44 @@ def patches(
     joined = hot[near.left] & hot[near.right]
     if within_faces:
         joined &= mesh.face_of_skin[near.left] == mesh.face_of_skin[near.right]
-    count = len(hot)
+    return _joined(near, joined, mesh.facet_areas_mm2 * hot)
+
+
+def linear_patches(
+    near: Neighbours, value: Floats, level: float, seen: NDArray[np.bool_]
+) -> tuple[Ints, Floats]:
+    """Connected patches of skin seen (f,) where ``value`` (f, 3), linear over each facet, is hot.
+
+    Label (f,) and area in mm² of each label; facets are cut where the value passes ``level``, so
+    that a narrow strip has its own area and not that of the facets it runs over.
+    """
+    ahead = np.where(seen[:, None], value - level, -1.0)
+    joined = (ahead[near.left[:, None], near.left_ends].max(axis=1) >= 0.0) & (
+        ahead[near.right[:, None], near.right_ends].max(axis=1) >= 0.0
+    )
+    return _joined(near, joined, near.mesh.facet_areas_mm2 * hot_share(ahead))
+
+
+def hot_share(ahead: Floats) -> Floats:
+    """Share of each triangle where a linear function with corner values (f, 3) is not negative.
+
+    >>> hot_share(np.array([[1.0, -1.0, -1.0], [1.0, 1.0, -1.0], [1.0, 2.0, 3.0]])).tolist()
+    [0.25, 0.75, 1.0]
+    """
+    low, mid, high = np.sort(ahead, axis=1).T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        tip = high**2 / ((high - low) * (high - mid))
+        rest = 1.0 - low**2 / ((mid - low) * (high - low))
+    return np.where(low >= 0.0, 1.0, np.where(mid >= 0.0, rest, np.where(high > 0.0, tip, 0.0)))
+
+
+def _joined(near: Neighbours, joined: NDArray[np.bool_], areas_mm2: Floats) -> tuple[Ints, Floats]:
+    count = len(areas_mm2)
     graph = sp.coo_array(
         (np.ones(joined.sum()), (near.left[joined], near.right[joined])), shape=(count, count)
     )
     label = connected_components(graph, directed=False)[1]
-    area = np.bincount(label, mesh.facet_areas_mm2 * hot).astype(np.float64)
+    area = np.bincount(label, areas_mm2).astype(np.float64)
     return label.astype(np.int64), area
 
 

@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 from fea.curve import Mark
 from fea.elasticity import von_mises_mpa
 from fea.mesh import Floats, Ints
-from fea.patches import PATCH_MM2, Neighbours, middle_of, neighbours, patches
+from fea.patches import PATCH_MM2, Neighbours, linear_patches, middle_of, neighbours, patches
 from fea.plasticity import Material, Response, yield_stress_mpa
 from fea.space import tet_rule
 
@@ -24,14 +24,17 @@ _BISECTIONS = 14
 class Skin:
     """The skin prepared for marks.
 
-    weights (f, 4) takes the four points behind a facet to its middle; seen (f,) those facets that
-    can be looked at; lines (l, 5) the points on a line through the thickness and line_facet (l,)
-    the facet it starts from; disc_mm2 (f,) the area of a disc of half the local thickness, at most
-    half its face.
+    weights (f, 4) takes the four points behind a facet to its middle, corners (f, 3, 4) to its
+    corners; corner_of (f, 3) numbers corners, the same for all facets of a face that meet; seen
+    (f,) those facets that can be looked at; lines (l, 5) the points on a line through the thickness
+    and line_facet (l,) the facet it starts from; disc_mm2 (f,) the area of a disc of half the local
+    thickness, at most half its face.
     """
 
     steel: Material
     weights: Floats
+    corners: Floats
+    corner_of: Ints
     near: Neighbours
     seen: NDArray[np.bool_]
     lines: Ints
@@ -43,8 +46,8 @@ class Skin:
 class Reading:
     """One step: plastic strain (f,), and how far past yield skin (f,) and lines (l,) are.
 
-    ahead (f,) is plastic strain too, but short of yield it is the negative strain still to go, so
-    that it can be followed between steps.
+    ahead (f, 3) is plastic strain at the facets' corners, but short of yield it is the negative
+    strain still to go, so that it can be followed between steps.
     Past yield is stress over yield less one before, and plastic strain over the yield strain after.
     """
 
@@ -60,13 +63,17 @@ def skin_of(steel: Material, seen: NDArray[np.bool_]) -> Skin:
     points, _ = tet_rule()
     tets = mesh.tets[mesh.skin_tet]
     on_facet = (tets[:, :, None] == mesh.skin_facets[:, None, :]).any(axis=2)
-    weights = (on_facet / 3.0) @ np.linalg.inv(points)
+    to_vertices = np.linalg.inv(points)
+    weights = (on_facet / 3.0) @ to_vertices
+    corners = to_vertices[(tets[:, None, :] == mesh.skin_facets[:, :, None]).argmax(axis=2)]
+    keys = mesh.face_of_skin[:, None] * len(mesh.points_mm) + mesh.skin_facets
+    corner_of = np.unique(keys, return_inverse=True)[1].reshape(keys.shape)
     thick = np.array([part.thickness_mm for part in mesh.parts])
     owner = mesh.part_of_tet[mesh.skin_tet]
     face_mm2 = np.bincount(mesh.face_of_skin, mesh.facet_areas_mm2, minlength=len(mesh.faces))
     disc = np.minimum(np.pi * (thick[owner] / 2.0) ** 2, face_mm2[mesh.face_of_skin] / 2.0)
     lines, line_facet = _lines(steel, owner, thick)
-    return Skin(steel, weights, neighbours(mesh), seen, lines, line_facet, disc)
+    return Skin(steel, weights, corners, corner_of, neighbours(mesh), seen, lines, line_facet, disc)
 
 
 def _lines(steel: Material, owner: Ints, thick: Floats) -> tuple[Ints, Ints]:
@@ -109,10 +116,18 @@ def read(skin: Skin, response: Response) -> Reading:
     )
     behind = mesh.skin_tet
     strain = np.maximum(np.einsum("fq,fq->f", skin.weights, amount[behind]), 0.0)
-    ahead = np.einsum("fq,fq->f", skin.weights, (past * fresh / e_mpa)[behind])
+    ahead = _smoothed(skin, np.einsum("fvq,fq->fv", skin.corners, (past * fresh / e_mpa)[behind]))
     on_skin = np.einsum("fq,fq->f", skin.weights, past[behind])
     through = past.ravel()[skin.lines].min(axis=1) if len(skin.lines) else np.empty(0)
     return Reading(strain, ahead, on_skin, through)
+
+
+def _smoothed(skin: Skin, value: Floats) -> Floats:
+    """(f, 3) the mean, by area, of what the facets of a face that meet at a corner say there."""
+    weight = np.repeat(skin.steel.model.mesh.facet_areas_mm2, 3)
+    corner = skin.corner_of.ravel()
+    mean = np.bincount(corner, weight * value.ravel()) / np.bincount(corner, weight)
+    return np.asarray(mean[skin.corner_of])
 
 
 def largest_patch_mm2(skin: Skin, hot: NDArray[np.bool_]) -> float:
@@ -132,6 +147,7 @@ def first(
 ) -> Mark | None:
     """Where ``values`` (f,) of the steps first reach ``level`` over a connected ``area_mm2``.
 
+    With values (f, 3) at their corners, facets count as far as they are past the level.
     ``area_mm2`` may differ from facet to facet. Values are taken straight between steps.
     """
     mesh = skin.steel.model.mesh
@@ -139,10 +155,13 @@ def first(
 
     def covered(value: Floats) -> int:
         """A facet in the midst of the patch that is largest for its need, or -1."""
-        hot = (value >= level) & looked_at
+        hot = (value.reshape(len(value), -1).max(axis=1) >= level) & looked_at
         if not hot.any():
             return -1
-        label, area = patches(skin.near, hot, within_faces)
+        if value.ndim == 1:
+            label, area = patches(skin.near, hot, within_faces)
+        else:
+            label, area = linear_patches(skin.near, value, level, looked_at)
         # Within one face the need is one; across faces it is one everywhere.
         share = area[label] / needed * hot
         best = int(np.argmax(share))
@@ -214,12 +233,13 @@ def _unloaded(skin: Skin) -> Reading:
     part = steel.model.mesh.part_of_tet[steel.model.mesh.skin_tet]
     e_mpa = np.array([one.e_mpa for one in steel.model.steels])
     ahead = -steel.table.stress_mpa[part, 0] / e_mpa[part]
-    return Reading(np.zeros(count), ahead, np.full(count, -1.0), np.full(len(skin.lines), -1.0))
+    by_corner = np.repeat(ahead[:, None], 3, axis=1)
+    return Reading(np.zeros(count), by_corner, np.full(count, -1.0), np.full(len(skin.lines), -1.0))
 
 
 def shown(skin: Skin, reading: Reading, level: float) -> bool:
     """Whether plastic strain of ``level`` covers a patch that can be seen."""
-    return largest_patch_mm2(skin, (reading.ahead >= level) & skin.seen) >= PATCH_MM2
+    return bool(linear_patches(skin.near, reading.ahead, level, skin.seen)[1].max() >= PATCH_MM2)
 
 
 def hottest(skin: Skin, strain: Floats) -> float:
