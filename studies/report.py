@@ -94,7 +94,8 @@ def write_report(
     )
     path = folder / "report.html"
     study = kept_study()
-    visible = (TITLE, VISIBLE_HEADINGS, table(study), summary(study)) if study.runs else None
+    shown = bool(study.runs and comparison.results)
+    visible = (TITLE, VISIBLE_HEADINGS, table(study), summary(study)) if shown else None
     room = _MOST_BYTES - _OTHER_BYTES - len(views) - len(viewer_script())
     pictures = _fitting(figures, folder, room)
     apart = {name: pictures.pop(name, None) for name in _APART}

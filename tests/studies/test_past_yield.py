@@ -2,6 +2,7 @@
 
 import csv
 import io
+import runpy
 from dataclasses import replace
 from pathlib import Path
 
@@ -25,7 +26,7 @@ from studies.results import LayoutResult
 from studies.seen import PastYield, Seen
 from studies.study import Study, read_study
 from studies.tables import csv_text, lines
-from studies.visible_yield import ratios
+from studies.visible_yield import begins_over_shows, kept_study, ratios, summary, table
 
 FOUND = PastYield(Seen(580e3, "tube"), None, Effort(5, 0, 9, 80, 1.0))
 BLOCK = bare_block()
@@ -137,3 +138,32 @@ def test_ratios_by_hand() -> None:
     found = ratios([0.9, 1.0, 1.1])
     assert (found.count, found.mean, found.least, found.most) == (3, pytest.approx(1.0), 0.9, 1.1)
     assert found.scatter == pytest.approx(0.1)
+
+
+def test_the_kept_study_bears_out_the_estimate() -> None:
+    """Off by less than 10 % on average and 15 % in every case, or another estimate is needed."""
+    kept = kept_study()
+    for run in kept.runs:
+        assert run.begins_n is not None
+        assert 0.85 < run.begins_n / run.shows_n < 1.15, run
+    assert 0.9 < begins_over_shows(kept).mean < 1.1
+    assert len({(run.study, run.layout, run.load) for run in kept.runs}) == len(kept.runs)
+    assert len(table(kept)) == len(kept.runs) + 4
+    assert f"{len(kept.runs)} runs" in summary(kept)
+
+
+@pytest.mark.long
+def test_a_kept_run_made_again_gives_the_same_loads() -> None:
+    """The plain layout of the demo in inches under a crush."""
+    script = Path(__file__).parents[1] / "benchmarks" / "visible_yield.py"
+    made = runpy.run_path(str(script))
+    study = read_study(made["DEMOS"] / "bench_block.toml")
+    layout, load = study.layouts[0], study.loads[0]
+    before = next(
+        run
+        for run in kept_study().runs
+        if (run.study, run.layout, run.load) == (study.title, layout.name, load.name)
+    )
+    (again,) = made["runs_of"](study.title, layout, (load,), MeshSizes(*before.element_share))
+    for name in ("shows_n", "begins_n", "plain_n"):
+        assert getattr(again, name) == pytest.approx(getattr(before, name), rel=0.01)
