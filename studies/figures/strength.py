@@ -109,7 +109,7 @@ def _predicted(prediction: Prediction | None) -> tuple[Known, ...]:
     for key, what in _PREDICTED:
         threshold = prediction.threshold(key)
         if threshold and not (key == "crush" and prediction.still_rising):
-            low_n, high_n = prediction.band_n(threshold.force_n)
+            low_n, high_n = prediction.band_n(threshold)
             found.append(Known(what, "computed", "press curve", threshold.force_n, low_n, high_n))
     return tuple(found)
 
