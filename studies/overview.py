@@ -111,7 +111,9 @@ def _headline(comparison: Comparison) -> str:
     if not good:
         return f"No layout reaches {every} you demand before it yields."
     if len(good) == len(rows):
-        who = "The layout reaches" if len(rows) == 1 else f"All {len(rows)} layouts reach"
+        who = {1: "The layout reaches", 2: "Both layouts reach"}.get(
+            len(rows), f"All {len(rows)} layouts reach"
+        )
         return f"{who} {every} you demand before yielding starts."
     verb = "reaches" if len(good) == 1 else "reach"
     return (

@@ -32,7 +32,7 @@ def press_figure(curves: tuple[Prediction, ...], units: OutputUnits, folder: Pat
     axes = drawing.add_axes((0.085, 0.11, 0.88 - _KEY_SHARE, 0.84))
     for number, one in enumerate(curves):
         _curve(axes, one, units, number)
-    for marker, label in (("o", "first local yield"), ("s", "the most it carries")):
+    for marker, label in (("o", "first local yield"), ("s", "the most it carries, or the end")):
         axes.plot([], [], marker, **_MARK, markeredgecolor=INK, label=label)
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0)
@@ -60,9 +60,10 @@ def press_figure(curves: tuple[Prediction, ...], units: OutputUnits, folder: Pat
         saved(drawing, folder / PRESS_CURVES)
     return Figure(
         PRESS_CURVES,
-        "Force against ram travel. Circle: first local yield; square: the most it carries. Shaded: "
-        "from a mesh too coarse and steel at its weakest to steel at its usual strength. Dashed: "
-        "past what this way of computing holds for.",
+        "Force against ram travel. Circle: first local yield; square: the most it carries, or "
+        "where the curve ends still rising. Shaded: from a mesh too coarse and steel at its "
+        "weakest to steel at its usual strength. Dashed: past what this way of computing holds "
+        "for.",
         "Press curves. " + "; ".join(_said(one, units) for one in curves) + ".",
     )
 
