@@ -12,7 +12,7 @@ from itertools import permutations
 
 import numpy as np
 
-from fea.averaging import Cells, averaged_stress, near, sorted_in_cells
+from fea.averaging import Bools, Cells, averaged_stress, near, sorted_in_cells
 from fea.elasticity import von_mises_mpa
 from fea.mesh import Floats, Ints
 
@@ -22,7 +22,10 @@ _GLANCE_ERROR = 0.9
 _LOOK_ERROR = 0.95
 _MOST_DIVISIONS = {3: 24, 4: 12}
 _FIRST_LOOK = 24
+_WARM = 0.8
 _CLOSE_ENOUGH = 1.005
+_MOST_CLOSE = 200
+"""Places looked at most closely: more only where stress is so even that any will do."""
 _BETWEEN = 5
 _BETWEEN_REACH = 0.5
 
@@ -91,9 +94,8 @@ class _Search:
         # An average that beats the best so far takes in some of a hotter simplex.
         hot = (self.raw > max(best, above) * _CLOSE_ENOUGH)[self.cells.order]
         if hot.any():
-            centres = _centres(self.points_mm, own)
-            centres = centres[near(self.cells, hot, centres)]
-            better, better_centre = self._best(centres, max(best, above))
+            warm = self._warm(own, hot, max(best, above))
+            better, better_centre = self._best(_centres(self.points_mm, warm), max(best, above))
             if better > best:
                 best, centre = better, better_centre
         if best > _LOOK_ERROR * above:
@@ -101,6 +103,16 @@ class _Search:
             if between > best:
                 best, centre = between, between_centre
         return (best, centre) if best > above else None
+
+    def _warm(self, simplices: Ints, hot: Bools, above: float) -> Ints:
+        """Those with a vertex round which the average, at a glance, comes near the best."""
+        vertices = np.unique(simplices)
+        vertices = vertices[near(self.cells, hot, self.points_mm[vertices])]
+        shares = self._shares(self.points_mm[vertices], _GLANCE)
+        best = max(float(shares.max(initial=0.0)), above)
+        warm = np.zeros(len(self.points_mm), dtype=np.bool_)
+        warm[vertices[shares >= _WARM * best]] = True
+        return simplices[warm[simplices].any(axis=1)]
 
     def top(self, utilisation: float, centre: Floats) -> Top:
         """What is told of a centre found."""
@@ -115,9 +127,12 @@ class _Search:
         """The best of ``centres`` (c, 3), looked at ever closer; 0 when none nears ``above``."""
         for closeness, error in ((_GLANCE, _GLANCE_ERROR), (_LOOK, _LOOK_ERROR)):
             shares = self._shares(centres, closeness)
-            centres = centres[shares >= error * max(float(shares.max(initial=0.0)), above)]
+            least = error * max(float(shares.max(initial=0.0)), above)
+            centres = centres[shares >= least]
         if not len(centres):
             return 0.0, np.zeros(3)
+        hottest = np.argsort(-shares[shares >= least], kind="stable")[:_MOST_CLOSE]
+        centres = centres[hottest]
         shares = self._shares(centres, _CLOSE)
         top = int(np.argmax(shares))
         return float(shares[top]), centres[top]

@@ -2,7 +2,7 @@
 
 import math
 
-from studies.bands import SPREAD
+from studies.bands import SPREAD, STIFFNESS_SPREAD
 from studies.results import Comparison
 
 
@@ -10,8 +10,10 @@ def band_gloss() -> str:
     """What the ± beside a figure means, once."""
     return (
         f"± is how far finer meshes may still move a figure: {SPREAD:g} times what it changed "
-        "between two meshes, and never less than what such figures scatter. Steel, welds and "
-        "sizes that differ from the drawing come on top."
+        f"between two meshes ({STIFFNESS_SPREAD:g} times for stiffness), and never less than what "
+        "such figures scatter. Where no ± stands, no band was computed; what the seats answer "
+        "balances the load on any mesh. Steel, welds and sizes that differ from the drawing come "
+        "on top."
     )
 
 

@@ -7,9 +7,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from studies.bands_words import banded
 from studies.chart import draw_strength_chart
 from studies.offscreen import draw_jobs, no_opengl, window_system
-from studies.results import Comparison, LayoutResult
+from studies.results import CaseResult, Comparison, LayoutResult
 from studies.scenes import VIEWPOINT, Frame, Scale, Seen, seen, shared_frame, shared_scale
 from studies.sheets import Cell, cell_width, draw_plain_sheet, draw_stress_sheet
 from studies.study import slug
@@ -156,6 +157,10 @@ def _amounts(comparison: Comparison, row: LayoutResult) -> str:
     return f"{units.show_mass(row.mass_kg)}, {units.show_length(row.weld_length_mm)} of weld"
 
 
+def _yield_load(comparison: Comparison, case: CaseResult) -> str:
+    return banded(comparison.units.show_force(case.starts.load_n), case.bands.starts)
+
+
 def _stress_sheet(
     comparison: Comparison, folder: Path, scratch: Path, index: int, view: _View
 ) -> Figure:
@@ -164,7 +169,7 @@ def _stress_sheet(
     for number, row in enumerate(comparison.results):
         case, picture = row.cases[index], scratch / f"load-{index}-{number}.png"
         text = (
-            f"first yield at {comparison.units.show_force(case.starts.load_n)} "
+            f"first yield at {_yield_load(comparison, case)} "
             f"({case.ratio:.2f} × demand)\n{case.starts.place}"
         )
         cells.append(Cell(picture, row.name, text, _marker(picture)))

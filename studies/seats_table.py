@@ -14,12 +14,12 @@ HEADINGS = (
     "Layout",
     "Load",
     "Soft seats",
-    "Stiff seats, steel slides",
-    "Stiff seats, steel grips",
+    "Stiff seats, steel slides (one mesh, no band)",
+    "Stiff seats, steel grips (one mesh, no band)",
     "Seat on top touches",
     "Plate below touches",
     "Far side of the seat",
-    "Highest pressure",
+    "Highest pressure (one mesh, no band)",
 )
 
 
@@ -55,7 +55,7 @@ def _cells(units: OutputUnits, case: CaseResult) -> tuple[str, ...]:
     peak_mpa = max(worst.above.peak_mpa, worst.below.peak_mpa) * case.case.demand_multiple
     return (
         case.case.name,
-        units.show_force(case.starts.load_n),
+        banded(units.show_force(case.starts.load_n), case.bands.starts),
         by_friction.get(False, "–"),
         by_friction.get(True, "–"),
         _percent(worst.above.share),
@@ -126,8 +126,9 @@ def seats_csv(comparison: Comparison) -> str:
         [
             *("layout", "load case", "steel on the seats"),
             f"first yield on soft seats ({units.force})",
-            f"first yield on stiff seats ({units.force})",
-            f"expected to show on stiff seats ({units.force})",
+            "first yield on soft seats, error band from the mesh (± %)",
+            f"first yield on stiff seats ({units.force}; from one mesh, no error band)",
+            f"expected to show on stiff seats ({units.force}; from one mesh, no error band)",
             *("place", "seat touches (share)", "plate below touches (share)", "far side lifts"),
             f"highest pressure above at the case's load ({units.stress})",
             f"highest pressure below at the case's load ({units.stress})",
@@ -145,6 +146,7 @@ def _csv_cells(units: OutputUnits, case: CaseResult, run: StiffRun) -> list[obje
     return [
         "grips" if run.sticking else "slides",
         units.force_in(case.starts.load_n),
+        100.0 * case.bands.starts,
         units.force_in(run.starts.load_n),
         units.force_in(run.shows.load_n),
         guarded(run.starts.place),

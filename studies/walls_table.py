@@ -5,6 +5,7 @@ import io
 from dataclasses import dataclass
 
 from geometry.walls import Wall
+from studies.bands_words import banded
 from studies.results import Comparison, LayoutResult
 from studies.spreadsheets import guarded
 
@@ -12,7 +13,7 @@ HEADINGS = ("Layout", "Part", "Held along", "Width", "Thickness", "Width / thick
 BUCKLING_HEADINGS = (
     "Layout",
     "Load",
-    "Walls buckle at",
+    "Walls buckle at (one mesh, no band)",
     "Times the demand",
     "First yield at",
     "Comes first",
@@ -80,7 +81,7 @@ def _buckling_rows(comparison: Comparison) -> list[tuple[str, ...]]:
                         case.case.name,
                         show(found.load_n),
                         f"{found.load_n / case.case.demanded_n:.2f} ×",
-                        show(case.starts.load_n),
+                        banded(show(case.starts.load_n), case.bands.starts),
                         "buckling" if found.load_n < case.starts.load_n else "yield",
                     )
                 )
@@ -106,14 +107,17 @@ def _remark(comparison: Comparison, row: LayoutResult) -> str:
         if found.load_n < case.starts.load_n:
             said.append(
                 f"under {case.case.name} they buckle at {show(found.load_n)}, BEFORE first yield "
-                f"at {show(case.starts.load_n)}: the lower load counts"
+                f"at {banded(show(case.starts.load_n), case.bands.starts)}: the lower load counts"
             )
         else:
             said.append(
                 f"under {case.case.name} flat ones would buckle at {show(found.load_n)}, "
                 "past first yield"
             )
-    return "; ".join(said) + ". Real walls are never quite flat and buckle earlier."
+    return "; ".join(said) + (
+        ". Buckling loads come from one mesh and have no error band; real walls are never quite "
+        "flat and buckle earlier."
+    )
 
 
 def walls_csv(comparison: Comparison) -> str:

@@ -4,6 +4,7 @@ import csv
 import io
 from dataclasses import dataclass
 
+from studies.bands_words import banded
 from studies.cautions import CLAMP_CAUTION
 from studies.clamping.u_bolts import SCATTER, ClampFinding
 from studies.clamping.words import bolt_remarks
@@ -13,7 +14,7 @@ from studies.spreadsheets import guarded
 
 ALONE_HEADINGS = (
     "Layout",
-    "Stress under the clamp alone",
+    "Stress under the clamp alone (no band)",
     "Share of yield",
     "First yield at",
     "Times the clamp force",
@@ -23,8 +24,8 @@ LOAD_HEADINGS = (
     "Layout",
     "Load",
     "First yield, on top of the clamp",
-    "A seat opens at",
-    "Axle torque that opens it",
+    "A seat opens at (by statics)",
+    "Axle torque that opens it (by statics)",
     "Seats at first yield",
 )
 
@@ -139,7 +140,7 @@ def _alone_row(
         row.name,
         units.show_stress(clamp.clamp_stress_mpa),
         f"{100.0 * clamp.clamp_share:.0f} %",
-        units.show_force(case.starts.load_n),
+        banded(units.show_force(case.starts.load_n), case.bands.starts),
         f"{case.starts.load_n / clamp.clamp_n:.2f} ×",
         case.starts.place,
     )
@@ -153,7 +154,7 @@ def _load_row(
     return (
         row.name,
         case.case.name,
-        units.show_force(case.starts.load_n),
+        banded(units.show_force(case.starts.load_n), case.bands.starts),
         "never" if opens is None else units.show_force(opens),
         "–" if moment is None else units.show_moment(moment),
         "one has opened" if clamp.open_at_yield else "closed",
@@ -172,11 +173,12 @@ def clamp_csv(comparison: Comparison) -> str:
             "layout",
             "load case",
             f"clamp force ({units.force})",
-            f"stress under the clamp alone ({units.stress})",
+            f"stress under the clamp alone ({units.stress}; from one mesh, no error band)",
             "share of yield under the clamp alone",
             f"first yield ({units.force}; for the clamp its own force, else on top of it)",
-            f"a seat opens at ({units.force}; empty: never)",
-            f"axle torque that opens it ({units.moment})",
+            "first yield, error band from the mesh (± %)",
+            f"a seat opens at ({units.force}; by statics; empty: never)",
+            f"axle torque that opens it ({units.moment}; by statics)",
             "a seat is open at first yield",
         ]
     )
@@ -190,6 +192,7 @@ def clamp_csv(comparison: Comparison) -> str:
                 units.stress_in(clamp.clamp_stress_mpa),
                 clamp.clamp_share,
                 units.force_in(case.starts.load_n),
+                100.0 * case.bands.starts,
                 "" if opens is None else units.force_in(opens),
                 "" if moment is None else units.moment_in(moment),
                 clamp.open_at_yield,

@@ -190,6 +190,7 @@ def test_a_glance_misses_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
         quick = strength(model, loaded)
         with monkeypatch.context() as patch:
             patch.setattr(searching, "_GLANCE_ERROR", 0.6)
+            patch.setattr(searching, "_WARM", 0.0)
             patch.setattr(searching, "_LOOK_ERROR", 0.8)
             full = strength(model, loaded)
         assert quick.starts.utilisation == pytest.approx(full.starts.utilisation, rel=0.01)

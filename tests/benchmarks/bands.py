@@ -1,0 +1,200 @@
+"""Whether error bands hold: figures on two meshes and their bands, against finer meshes.
+
+    python tests/benchmarks/bands.py --keep FOLDER [--factors 0.5,0.7,1,1.45]
+
+Each layout of both demo studies is solved on meshes with elements 1 / factor as large as at normal.
+Two neighbours in the list give a band as a run does, and every finer mesh judges it. What was
+solved is kept in FOLDER, a pickle a mesh, and only judged afresh the next time; after a change to
+mesher or solver use another folder. Bodies with known answers are judged by these.
+
+Printed are, for each kind of figure, how many lay inside their bands, and the bands' median and
+widest; the run fails when, over all, fewer than 95 % of a kind lay inside or its median is not
+below 5 %. The bands'
+constants were chosen on the trailer risers alone; the bench block and the known answers prove them.
+"""
+
+import argparse
+import hashlib
+import pickle
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
+
+import numpy as np
+from known_fields import BODIES, THICKNESSES_MM
+
+from fea.elasticity import vertex_stress_mpa
+from fea.model import modelled
+from fea.space import barycentric_gradients, quadratic_space
+from fea.yielding import strength
+from geometry.amounts import steels_of
+from geometry.block import Block
+from geometry.mesher import SETTINGS, meshed
+from geometry.skin import unpressed
+from studies.bands import (
+    SHOWS_FLOOR,
+    SPREAD,
+    STARTS_FLOOR,
+    STIFFNESS_FLOOR,
+    STIFFNESS_SPREAD,
+    band,
+)
+from studies.loads import LoadCase
+from studies.mesh_store import mesh_key
+from studies.states import states_on
+from studies.study import read_study
+
+DEMO = Path(__file__).parents[2] / "studies" / "demo"
+STUDIES = ("trailer_risers", "bench_block")
+RULES = {
+    "starts": (STARTS_FLOOR, SPREAD),
+    "shows": (SHOWS_FLOOR, SPREAD),
+    "stiffness": (STIFFNESS_FLOOR, STIFFNESS_SPREAD),
+}
+LEAST_INSIDE, WIDEST_MEDIAN = 0.95, 0.05
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A figure on two meshes, and what a finer mesh or the known answer says."""
+
+    where: str
+    kind: str
+    coarse: float
+    fine: float
+    truth: float
+
+    @property
+    def band(self) -> float:
+        return band(self.coarse, self.fine, *RULES[self.kind])
+
+    @property
+    def off(self) -> float:
+        return self.fine / self.truth - 1.0
+
+    @property
+    def inside(self) -> bool:
+        return abs(self.truth / self.fine - 1.0) <= self.band
+
+
+def main() -> int:
+    """Judge all and print the table; 1 when the bands do not hold."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--keep", type=Path, required=True)
+    parser.add_argument("--factors", default="0.5,0.7,1,1.45")
+    options = parser.parse_args()
+    factors = sorted(float(one) for one in options.factors.split(","))
+    options.keep.mkdir(parents=True, exist_ok=True)
+    groups = {name: list(_study_figures(name, factors, options.keep)) for name in STUDIES}
+    groups["known answers"] = list(known_figures())
+    held = {}
+    everything = [one for figures in groups.values() for one in figures]
+    for name, figures in [*groups.items(), ("all", everything)]:
+        print(f"\n{name}")
+        for kind in RULES:
+            held[name, kind] = _told([one for one in figures if one.kind == kind], kind)
+    return 0 if all(held["all", kind] for kind in RULES) else 1
+
+
+def _told(figures: list[Judged], kind: str) -> bool:
+    if not figures:
+        return True
+    inside = float(np.mean([one.inside for one in figures]))
+    widths = [one.band for one in figures]
+    median = float(np.median(widths))
+    print(
+        f"  {kind:10s} {len(figures):4d} figures, {inside:6.1%} inside, band: median "
+        f"{median:.1%}, widest {max(widths):.1%}; off by {np.mean([f.off for f in figures]):+.1%} "
+        f"± {np.std([f.off for f in figures]):.1%}"
+    )
+    for one in figures:
+        if not one.inside:
+            print(f"    outside: {one.where}: {one.off:+.1%}, band {one.band:.1%}")
+    return inside >= LEAST_INSIDE and median < WIDEST_MEDIAN
+
+
+def _study_figures(name: str, factors: list[float], keep: Path) -> Iterator[Judged]:
+    study = read_study(DEMO / f"{name}.toml")
+    for layout in study.layouts:
+        found = [_figures(layout.block, study.loads, factor, keep) for factor in factors]
+        for first in range(len(factors) - 2):
+            coarse, fine = found[first : first + 2]
+            for judge in range(first + 2, len(factors)):
+                for case, kind in coarse:
+                    where = f"{layout.name}, {case}, {factors[first : first + 2]}, {factors[judge]}"
+                    key = (case, kind)
+                    yield Judged(where, kind, coarse[key], fine[key], found[judge][key])
+
+
+def _figures(
+    block: Block, loads: tuple[LoadCase, ...], factor: float, keep: Path
+) -> dict[tuple[str, str], float]:
+    """Every figure of one layout on one mesh, by load case and kind."""
+    solved = _solved(block, loads, factor, keep)
+    mesh, steels = solved["mesh"], solved["steels"]
+    lame_mpa = np.array([steel.lame_mpa for steel in steels])[mesh.part_of_tet]
+    gradients = barycentric_gradients(mesh.points_mm, mesh.tets)
+    model: Any = SimpleNamespace(
+        mesh=mesh,
+        steels=steels,
+        space=quadratic_space(mesh),
+        gradients=gradients,
+        lame_mpa=lame_mpa,
+    )
+    figures = {}
+    for case in solved["cases"]:
+        found = strength(model, vertex_stress_mpa(model, case["moved_mm"]), unpressed(mesh))
+        figures[case["name"], "starts"] = case["load_n"] / found.starts.utilisation
+        figures[case["name"], "shows"] = case["load_n"] / found.shows.utilisation
+        figures[case["name"], "stiffness"] = case["stiffness_n_per_mm"]
+    return figures
+
+
+def _solved(block: Block, loads: tuple[LoadCase, ...], factor: float, keep: Path) -> dict[str, Any]:
+    """Mesh and movements, from ``keep`` if they are there."""
+    sizes = SETTINGS["normal"].refined(factor)
+    digest = hashlib.sha256(f"{mesh_key(block, sizes)} {loads!r}".encode()).hexdigest()[:24]
+    path = keep / f"{digest}.pickle"
+    if path.exists():
+        kept: dict[str, Any] = pickle.loads(path.read_bytes())
+        return kept
+    mesh = meshed(block, sizes)
+    model = modelled(mesh, steels_of(block, mesh))
+    cases = [
+        {
+            "name": state.case.name,
+            "load_n": state.case.load_n,
+            "moved_mm": state.moved_mm,
+            "stiffness_n_per_mm": state.stiffness_n_per_mm,
+        }
+        for state in states_on(model, block, loads, lambda _: None)
+    ]
+    made = {"mesh": mesh, "steels": model.steels, "cases": cases}
+    path.write_bytes(pickle.dumps(made))
+    return made
+
+
+def known_figures(finenesses: tuple[float, ...] = (0.5, 0.7, 1.0)) -> Iterator[Judged]:
+    """Loads at which bodies with known stress yield, by neighbouring meshes and exactly."""
+    for body in BODIES:
+        for thickness_mm in THICKNESSES_MM:
+            ring = body(thickness_mm)
+            truth = ring.truth()
+            found = [ring.found(finer) for finer in finenesses]
+            for first in range(len(found) - 1):
+                for kind in ("starts", "shows"):
+                    coarse, fine, exact = (
+                        1.0 / getattr(one, kind).utilisation
+                        for one in (found[first], found[first + 1], truth)
+                    )
+                    where = f"{ring.name}, averaged for {thickness_mm} mm, from {finenesses[first]}"
+                    yield Judged(where, kind, coarse, fine, exact)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
