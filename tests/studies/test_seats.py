@@ -162,7 +162,7 @@ def test_section_and_spreadsheet(tmp_path: Path) -> None:
     (row,) = seat_section(both).rows
     # 20 MPa at the case's load is 60 MPa at three times it.
     assert row == (
-        *("L0", "Wrap forward", "200 kN", "150 kN", "180 kN"),
+        *("L0", "Wrap forward", "200 kN ± 3 %", "150 kN", "180 kN"),
         *("40 % of it", "60 % of it", "LIFTS", both.units.show_stress(60.0)),
     )
     page = write_report(both, (), None, tmp_path).read_text(encoding="utf-8")
