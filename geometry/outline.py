@@ -4,8 +4,9 @@ No mesh and no solids are made, so bodies simply stand in one another where a me
 a fillet runs on under a rib, a rib's end is cut square to a round corner's middle.
 """
 
+import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -48,7 +49,23 @@ class Body:
 
 def block_bodies(block: Block) -> tuple[Body, ...]:
     """Every body of ``block``, welds included."""
-    return tuple(_bodies(block))
+    level = tuple(_bodies(block))
+    return tuple(_tilted(block, body) for body in level) if block.taper_deg else level
+
+
+def _tilted(block: Block, body: Body) -> Body:
+    """A level block's body on the tapered one: the top plate turned, the rest cut to its slope."""
+    x, y, z = body.points_mm.T
+    pivot, foot, head = block.pivot_x_mm, block.tube_foot_mm, block.tube_head_mm
+    if body.name == "top plate":
+        cos, sin = block.tilt_cos, math.sin(math.radians(block.taper_deg))
+        x, z = (
+            pivot + (x - pivot) * cos - (z - head) * sin,
+            head + (x - pivot) * sin + (z - head) * cos,
+        )
+    else:
+        z = z + block.slope * (x - pivot) * np.maximum(z - foot, 0.0) / (head - foot)
+    return replace(body, points_mm=np.column_stack([x, y, z]))
 
 
 def _bodies(block: Block) -> Iterator[Body]:

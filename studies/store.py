@@ -7,11 +7,9 @@ setting, the versions of the packages that do numerics, and our own numeric code
 import ast
 import hashlib
 import json
-import os
-import secrets
 import time
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import asdict
 from functools import cache
 from importlib.metadata import version
@@ -26,6 +24,8 @@ from geometry.block import Layout
 from geometry.mesher import Setting
 from studies.loads import LoadCase
 from studies.results import LayoutResult
+from studies.whole_files import whole_file as whole_file
+from studies.whole_files import write_whole as write_whole
 
 _PACKAGES = ("gmsh", "numba", "numpy", "scipy", "shapely")
 _OURS = ("fea", "geometry", "studies")
@@ -138,35 +138,6 @@ def keep_result(folder: Path, key: str, result: LayoutResult) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     name = f"{key}.bare.json" if bare else f"{key}.json"
     write_whole(folder / name, _RESULT.dump_json(result, indent=1))
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that nobody ever finds half of it, whatever happens meanwhile."""
-    with whole_file(path) as half_done, half_done.open("wb") as stream:
-        stream.write(content)
-
-
-@contextmanager
-def whole_file(path: Path) -> Iterator[Path]:
-    """A path to write to; its content becomes ``path`` when it is complete and on the disk.
-
-    The name is this write's own, so that two runs in one folder do not meet.
-    """
-    half_done = path.with_name(f"{path.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
-    try:
-        yield half_done
-        with half_done.open("rb+") as stream:
-            os.fsync(stream.fileno())
-        half_done.replace(path)
-        if os.name == "posix":
-            # The new name too must survive if the machine dies now.
-            folder = os.open(path.parent, os.O_RDONLY)
-            try:
-                os.fsync(folder)
-            finally:
-                os.close(folder)
-    finally:
-        half_done.unlink(missing_ok=True)
 
 
 def clear_half_done(folder: Path) -> None:

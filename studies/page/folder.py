@@ -8,10 +8,10 @@ from typing import Any, Literal
 
 from fea.errors import InputError
 from studies.reader import data_of, toml_data
-from studies.store import write_whole
 from studies.study import slug
 from studies.template import study_template
 from studies.toml_text import study_text
+from studies.whole_files import write_whole
 
 OUT = "out"
 LARGEST_BYTES = 1_000_000

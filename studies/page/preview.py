@@ -13,6 +13,7 @@ from geometry.outline import Body, block_bodies
 from geometry.pieces import pieces_mass_kg, weld_mass_kg
 from geometry.plan import plate_outline, rib_footprint, tube_bore, tube_outside
 from studies.shop.sizes import NO_BREAK, show_size
+from studies.study import Study
 from studies.units import OutputUnits
 from studies.viewer.packing import Shape, packed
 from studies.viewer.surfaces import Surface
@@ -35,10 +36,10 @@ class Dimension:
 
 def block_pack(layouts: tuple[Layout, ...], units: OutputUnits) -> dict[str, Any]:
     """Layouts for the viewer, in the colours of their parts."""
-    return packed([_shape(layout, units) for layout in layouts], (), units)
+    return packed([_shape(layout) for layout in layouts], (), units)
 
 
-def _shape(layout: Layout, units: OutputUnits) -> Shape:
+def _shape(layout: Layout) -> Shape:
     bodies = block_bodies(layout.block)
     counts = np.cumsum([0, *(len(body.points_mm) for body in bodies)])
     points = np.vstack([body.points_mm for body in bodies])
@@ -49,8 +50,7 @@ def _shape(layout: Layout, units: OutputUnits) -> Shape:
         part=np.repeat(np.arange(len(bodies)), [len(body.triangles) for body in bodies]),
         lines=_joined([body.edges for body in bodies], counts),
     )
-    mass = units.show_mass(pieces_mass_kg(layout.block) + weld_mass_kg(layout.block))
-    return Shape(layout.name, mass, surface, tuple(_part_name(body) for body in bodies))
+    return Shape(layout.name, layout.sentence, surface, tuple(_part_name(body) for body in bodies))
 
 
 def _joined(lists: list[Any], counts: Any) -> Any:
@@ -70,7 +70,8 @@ def dimensions(block: Block, units: OutputUnits) -> tuple[Dimension, ...]:
     left, right = tx - top.length_mm / 2, tx + top.length_mm / 2
     back, front = ty - top.width_mm / 2, ty + top.width_mm / 2
     half = tube.length_mm / 2
-    foot, head, height = block.tube_foot_mm, block.tube_head_mm, block.height_mm
+    foot, front_mm = block.tube_foot_mm, block.tube_sides_mm[1]
+    height = block.top_at_mm(x0)
 
     def line(key: str, a: Point3, b: Point3, mm: float) -> Dimension:
         return Dimension(key, a, b, show_size((mm,), units).replace(NO_BREAK, " "))
@@ -80,9 +81,17 @@ def dimensions(block: Block, units: OutputUnits) -> tuple[Dimension, ...]:
         line("top_plate.size", (left, near, 0.0), (right, near, 0.0), top.length_mm),
         line("tube.size", (-half, nearer, 0.0), (half, nearer, 0.0), tube.length_mm),
         line("top_plate.size", (aside, back, 0.0), (aside, front, 0.0), top.width_mm),
-        line("tube.height", (aside, y1, foot), (aside, y1, head), tube.height_mm),
+        line("tube.height", (aside, y1, foot), (aside, y1, foot + front_mm), front_mm),
         line("height", (x0 - off, y0, 0.0), (x0 - off, y0, height), height),
     )
+
+
+def masses(study: Study) -> list[str]:
+    """What each layout weighs, welds included; takes longer than drawing them."""
+    show = study.units.show_mass
+    return [
+        show(pieces_mass_kg(layout.block) + weld_mass_kg(layout.block)) for layout in study.layouts
+    ]
 
 
 @dataclass(frozen=True)

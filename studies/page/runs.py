@@ -17,7 +17,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from studies.page.orders import Kind, Order
 from studies.progress import FINISHED, read_progress, seconds_left
-from studies.store import write_whole
+from studies.whole_files import write_whole
 
 State = Literal["waiting", "running", "stopping", "done", "stopped", "failed"]
 

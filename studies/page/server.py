@@ -1,6 +1,7 @@
 """The page's server: what the browser asks for, and what is answered."""
 
 import secrets
+import threading
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import asdict
@@ -18,7 +19,7 @@ from fea.errors import GussetryError, InputError
 from geometry.block import Layout
 from geometry.patterns import PATTERNS
 from studies.cautions import CAUTIONS
-from studies.page.answers import answer, shown
+from studies.page.asked import Answers
 from studies.page.folder import EXAMPLES, ChangedMeanwhileError, StudyFolder
 from studies.page.form import study_form
 from studies.page.guard import guarded_by
@@ -26,18 +27,16 @@ from studies.page.guess import guess
 from studies.page.made import made_files
 from studies.page.orders import Kind, order
 from studies.page.patterns import pattern_plans
-from studies.page.preview import block_pack, dimensions, plan
+from studies.page.preview import block_pack, dimensions, masses, plan
 from studies.page.problems import checked
 from studies.page.queue import Queue
-from studies.page.views import answer_views
 from studies.page.words import guide, terms
 from studies.reader import data_of
 from studies.study import Study
 from studies.toml_text import study_text
-from studies.viewer.scenes import viewer_script, viewer_style
 
 RUNS = ".runs"
-_STATIC = files("studies.page") / "static"
+_STATIC, _VIEWER = files("studies.page") / "static", files("studies.viewer")
 
 
 class _Asked(BaseModel):
@@ -72,11 +71,12 @@ class _Order(_Asked):
 def page_app(root: Path) -> FastAPI:
     """The page for the study files in ``root``; raises InputError if that is no folder."""
     folder, token = StudyFolder(root), secrets.token_urlsafe(24)
-    queue = Queue(folder.root, folder.out / RUNS)
+    queue, answers = Queue(folder.root, folder.out / RUNS), Answers()
 
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         queue.open()
+        threading.Thread(target=answers.ready, daemon=True).start()
         yield
         queue.close()
 
@@ -102,11 +102,11 @@ def page_app(root: Path) -> FastAPI:
 
     @app.get("/viewer.js")
     def script() -> Response:
-        return Response(viewer_script(), media_type="text/javascript")
+        return FileResponse(str(_VIEWER / "viewer.min.js"))
 
     @app.get("/viewer.css")
     def style() -> Response:
-        return Response(viewer_style(), media_type="text/css")
+        return FileResponse(str(_VIEWER / "viewer.css"))
 
     @app.get("/api/start")
     def start() -> dict[str, Any]:
@@ -154,14 +154,15 @@ def page_app(root: Path) -> FastAPI:
     @app.post("/api/answer")
     def answered(asked: _Values) -> dict[str, Any]:
         study = _good(asked)
-        found = answer(study, folder.results(asked.name))
-        return {"answer": shown(found) if found else None}
+        return {
+            "answer": answers.shown(study, folder.results(asked.name)),
+            "masses": masses(study),
+        }
 
     @app.post("/api/views")
     def views(asked: _Values) -> Response:
-        found = answer(_good(asked), folder.results(asked.name))
-        said = answer_views(found, folder.results(asked.name)) if found else "null"
-        return Response(said, media_type="application/json")
+        pack = answers.views(_good(asked), folder.results(asked.name))
+        return Response(pack, media_type="application/json")
 
     @app.get("/api/files")
     def left(name: str) -> dict[str, Any]:

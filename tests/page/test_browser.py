@@ -66,6 +66,13 @@ def typed(browser: Chrome, path: str, text: str) -> None:
     at.send_keys(text)
 
 
+def pressed(browser: Chrome, selector: str) -> None:
+    """Click what fits, in the middle of the window."""
+    at = browser.find_element(By.CSS_SELECTOR, selector)
+    browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", at)
+    at.click()
+
+
 def room(browser: Chrome, name: str) -> None:
     browser.find_element(By.CSS_SELECTOR, f'[data-room="{name}"]').click()
     waited(browser, f"return document.body.dataset.room == '{name}'")
@@ -91,10 +98,13 @@ def barriers(browser: Chrome) -> list[str]:
     return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found]
 
 
-def test_a_first_visit_shows_a_block(browser: Chrome, tmp_path: Path) -> None:
+def test_a_first_visit_shows_a_block_and_its_answer(browser: Chrome, tmp_path: Path) -> None:
     with served(tmp_path) as address:
         visited(browser, address)
+        figures = "document.querySelectorAll('#strip .figure:not(.soft)').length"
+        waited(browser, f"return {figures} >= 18")
         assert dimensions(browser) == ["150 mm", "120 mm", "110 mm", "44 mm", "60 mm"]
+        assert "computed beforehand" in browser.find_element(By.ID, "strip-note").text
         shown = pixels(browser, "#preview .g3d-stage")
         steel = (np.ptp(shown, axis=2) < 40) & (shown.max(axis=2) < 225)
         gold = (shown[..., 0] > 150) & (shown[..., 2] < 90) & (shown[..., 1] > 100)
@@ -102,7 +112,9 @@ def test_a_first_visit_shows_a_block(browser: Chrome, tmp_path: Path) -> None:
         assert gold.sum() > 300, "fillets are drawn in their own colour"
         assert barriers(browser) == []
         room(browser, "answer")
-        assert "Nothing is computed yet" in browser.find_element(By.ID, "answer").text
+        waited(browser, "return document.querySelector('#views .g3d-band')")
+        assert browser.find_elements(By.CSS_SELECTOR, "#answer .caution-box li")
+        assert len(browser.find_elements(By.CSS_SELECTOR, "#answer table tbody tr")) == 18
         assert barriers(browser) == []
         assert complaints(browser) == []
     assert list(tmp_path.iterdir()) == []
@@ -195,15 +207,15 @@ def test_the_whole_path_from_sizes_to_papers(browser: Chrome, tmp_path: Path) ->
         browser.refresh()
         waited(browser, "return document.querySelector('.run[data-state=running] progress')")
         _patiently(browser, "return document.querySelector('[data-run=\"1\"][data-state=done]')")
-        waited(browser, "return document.querySelectorAll('#strip .figure').length == 4")
+        waited(browser, "return document.querySelectorAll('#strip .figure:not(.soft)').length == 4")
         room(browser, "answer")
         waited(browser, "return document.querySelectorAll('#answer table tbody tr').length == 2")
         waited(browser, "return document.querySelector('#views .g3d-band')")
         _colours_are_the_legends(browser)
-        browser.find_element(By.CSS_SELECTOR, '[data-order="papers"]').click()
+        pressed(browser, '[data-order="papers"]')
         _patiently(browser, "return document.querySelector('[data-run=\"2\"][data-state=done]')")
         _says(browser, "#files a", "papers.pdf")
-        browser.find_element(By.CSS_SELECTOR, '[data-order="press"]').click()
+        pressed(browser, '[data-order="press"]')
         _patiently(browser, "return document.querySelector('[data-run=\"3\"][data-state=failed]')")
         assert "press: is missing" in browser.find_element(By.ID, "works").text
         assert complaints(browser) == []

@@ -40,9 +40,8 @@ export class AnswerRoom {
 
   short(answer) {
     const notes = [];
-    if (answer.made) notes.push(answer.made);
     if (answer.missing.length) notes.push(`Not computed for these values yet: ${answer.missing.join(", ")}.`);
-    notes.push(`Mesh setting: ${answer.setting}.`);
+    notes.push(answer.made || `Mesh setting: ${answer.setting}.`);
     return el("section", { "aria-label": "In short" },
       el("ul", { class: "short" }, ...answer.verdicts.map((one) => el("li", {}, one))),
       el("p", { class: "soft" }, notes.join(" ")),

@@ -19,7 +19,7 @@ const ROOMS = {
   guide: ["Guide", []],
 };
 
-const state = { name: "", data: {}, saved: {}, mark: "", problems: [], layout: 0, plans: [], answer: null };
+const state = { name: "", data: {}, saved: {}, mark: "", problems: [], layout: 0, plans: [], masses: [], answer: null };
 let said, form, drawing, works, answerRoom, checks = 0, timer = 0, later = 0;
 window.gussetry = { state, times: [] };
 
@@ -117,9 +117,9 @@ async function check() {
 async function lookUp(mine) {
   try {
     const { name, data } = state;
-    const { answer } = await post("/api/answer", { name, data });
+    const { answer, masses } = await post("/api/answer", { name, data });
     if (mine !== checks) return;
-    state.answer = answer;
+    Object.assign(state, { answer, masses });
     answerRoom.tell(answer);
     drawStrip();
   } catch (error) {
@@ -128,7 +128,7 @@ async function lookUp(mine) {
 }
 
 function forgetAnswer() {
-  state.answer = null;
+  Object.assign(state, { answer: null, masses: [] });
   answerRoom.tell(null);
   drawStrip();
 }
@@ -221,6 +221,7 @@ function drawStrip() {
       },
     }, drawn ? plan(drawn) : null, el("strong", {}, String(one.name ?? "")),
     one.baseline ? el("span", { class: "tag" }, "baseline") : null,
+    state.masses[index] ? el("span", { class: "figure soft" }, state.masses[index]) : null,
     ...figures(one.name)));
   }));
   byId("strip-note").textContent = state.answer
