@@ -160,19 +160,26 @@ def _judged(
         stress_mpa=stress,
         applied_n=applied_n,
         proportional=with_clamp(one.clamped, solutions, alone),
-        stiffness_n_per_mm=case.load_n / _approach_mm(model, solution.displacement_mm),
+        stiffness_n_per_mm=case.load_n / _approach_mm(model, case, solution),
         lift_offset_mm=one.lift_offset_mm,
         clamp=clamp,
     )
 
 
-def _approach_mm(model: Model, displacement_mm: Floats) -> float:
-    """How far the top face comes down on the bottom one, each by its mean over the area."""
+def _approach_mm(model: Model, case: LoadCase, solution: Solution) -> float:
+    """How far the top face comes down on the bottom one, each by its mean over the area.
+
+    Under a pad, what is pressed on comes down, weighed by pressure: the work done over the load.
+    (A pad on an overhang may lift the rest of the plate by more than it goes down itself.)
+    """
+    if isinstance(case, PadCase):
+        forces_n = solution.problem.force_n
+        return float(np.vdot(forces_n, solution.displacement_mm)) / case.load_n
     means = []
     for name in (UNDERSIDE, UPPERSIDE):
         facets = model.mesh.facets_of(name)
         area = model.mesh.facet_areas_mm2[facets]
         # On a quadratic triangle the mean is that of the three mid-edge nodes.
-        middle = displacement_mm[model.space.skin_nodes[facets][:, 3:], 2].mean(axis=1)
+        middle = solution.displacement_mm[model.space.skin_nodes[facets][:, 3:], 2].mean(axis=1)
         means.append(float(area @ middle / area.sum()))
     return means[0] - means[1]

@@ -28,7 +28,9 @@ def test_random_blocks_refused_are_refused_in_our_words(tmp_path: Path) -> None:
 
 @pytest.mark.long
 def test_random_blocks_mesh_and_solve(tmp_path: Path) -> None:
-    rows = [attempt(number, tmp_path) for number in range(1_000, 1_060)]
+    pad_lifts_the_rest_of_the_plate = 8
+    numbers = (pad_lifts_the_rest_of_the_plate, *range(1_000, 1_060))
+    rows = [attempt(number, tmp_path) for number in numbers]
     counts = Counter(row["verdict"] for row in rows)
     assert set(counts) == {"passed", "refused"}, [row for row in rows if row["words"]]
     assert counts["passed"] > 10
