@@ -55,7 +55,9 @@ def compared(
                 study.accuracy,
             )
     key_of = {job.name: key for key, job in jobs.items()}
-    for job, row in finished(list(jobs.values()), heard, elsewhere):
+    # Those with most to compute first, lest one core be left alone with the last of them.
+    largest_first = sorted(jobs.values(), key=lambda job: -len(job.layout.block.ribs))
+    for job, row in finished(largest_first, heard, elsewhere):
         rows[key_of[job.name]] = row
         if isinstance(row, LayoutResult):
             keep_result(store, key_of[job.name], row)

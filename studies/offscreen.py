@@ -4,6 +4,8 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +54,19 @@ def draw_jobs(
 
     Raises PictureError when one of them stops or is not done after ``seconds``.
     """
+    with drawing(jobs, scratch, window, module, seconds) as drawn:
+        drawn()
+
+
+@contextmanager
+def drawing(
+    jobs: list[dict[str, Any]],
+    scratch: Path,
+    window: str,
+    module: str,
+    seconds: float | None = None,
+) -> Iterator[Callable[[], None]]:
+    """As ``draw_jobs``, begun; what is yielded waits for the end, and raises PictureError."""
     children = []
     for number, half in enumerate((jobs[0::2], jobs[1::2])):
         path = scratch / f"jobs-{number}.json"
@@ -64,19 +79,25 @@ def draw_jobs(
                 stderr=subprocess.DEVNULL,
             )
         )
+
+    def drawn() -> None:
+        try:
+            codes = [child.wait(timeout=seconds or _DRAW_SECONDS) for child in children]
+        except subprocess.TimeoutExpired:
+            codes = [-1]
+        if any(codes):
+            raise PictureError(
+                f"the 3D pictures were left out: drawing them stopped (code {max(codes, key=abs)})",
+                f"check that {OPENGL_PACKAGES} are installed and run again; "
+                "all numbers are complete",
+            )
+
     try:
-        codes = [child.wait(timeout=seconds or _DRAW_SECONDS) for child in children]
-    except subprocess.TimeoutExpired:
-        codes = [-1]
+        yield drawn
     finally:
         for child in children:
             child.kill()
             child.wait()
-    if any(codes):
-        raise PictureError(
-            f"the 3D pictures were left out: drawing them stopped (code {max(codes, key=abs)})",
-            f"check that {OPENGL_PACKAGES} are installed and run again; all numbers are complete",
-        )
 
 
 def _child(module: str, argument: str) -> list[str]:

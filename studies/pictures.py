@@ -2,14 +2,16 @@
 
 import json
 import tempfile
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from studies.bands_words import banded
 from studies.chart import draw_strength_chart
-from studies.offscreen import draw_jobs, no_opengl, window_system
+from studies.offscreen import drawing, no_opengl, window_system
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.scenes import VIEWPOINT, Frame, Scale, Seen, seen, shared_frame, shared_scale
 from studies.sheets import Cell, cell_width, draw_plain_sheet, draw_stress_sheet
@@ -54,8 +56,22 @@ def block_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
 
     Raises PictureError when drawing is not possible on this machine; nothing else is affected.
     """
+    with blocks_in_work(comparison, folder) as sheets:
+        return sheets()
+
+
+@contextmanager
+def blocks_in_work(
+    comparison: Comparison, folder: Path
+) -> Iterator[Callable[[], tuple[Figure, ...]]]:
+    """Blocks being drawn in processes of their own; what is yielded waits and makes the sheets.
+
+    Raises PictureError on the way in when drawing is not possible on this machine; what is yielded
+    raises it when drawing stops half-way.
+    """
     if not comparison.results:
-        return ()
+        yield tuple
+        return
     fields = folder / "fields"
     with ThreadPoolExecutor(1) as beside:
         probing = beside.submit(window_system)
@@ -63,8 +79,20 @@ def block_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
         window = probing.result()
     if window is None:
         raise no_opengl()
-    with tempfile.TemporaryDirectory() as scratch:
-        return _drawn(comparison, folder, Path(scratch), window, views)
+    with tempfile.TemporaryDirectory() as name:
+        scratch = Path(name)
+        jobs = _jobs(comparison, fields, scratch, views)
+        with drawing(jobs, scratch, window, _CHILD) as drawn:
+
+            def sheets() -> tuple[Figure, ...]:
+                drawn()
+                stress = [
+                    _stress_sheet(comparison, folder, scratch, index, view)
+                    for index, view in enumerate(views)
+                ]
+                return _plain_sheet(comparison, folder, scratch), *stress
+
+            yield sheets
 
 
 class _View:
@@ -81,10 +109,10 @@ class _View:
         self.plain_frame = shared_frame(layouts, 0.0, width)
 
 
-def _drawn(
-    comparison: Comparison, folder: Path, scratch: Path, window: str, views: list[_View]
-) -> tuple[Figure, ...]:
-    fields = folder / "fields"
+def _jobs(
+    comparison: Comparison, fields: Path, scratch: Path, views: list[_View]
+) -> list[dict[str, Any]]:
+    """Every picture of every layout, as the child is told of it."""
     jobs: list[dict[str, Any]] = []
     for number, row in enumerate(comparison.results):
         job = _job(fields / row.cases[0].field_file, scratch / f"plain-{number}.png")
@@ -100,11 +128,7 @@ def _drawn(
                     "marker_mm": list(case.starts.point_mm),
                 }
             )
-    draw_jobs(jobs, scratch, window, _CHILD)
-    figures = [_plain_sheet(comparison, folder, scratch)]
-    for index, view in enumerate(views):
-        figures.append(_stress_sheet(comparison, folder, scratch, index, view))
-    return tuple(figures)
+    return jobs
 
 
 def _job(field: Path, picture: Path) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import meshio
 import numpy as np
 
 from fea.mesh import Floats
@@ -69,7 +70,11 @@ def picture_axes() -> tuple[Floats, Floats]:
 
 def seen(field: Path) -> Seen:
     """Read a field file once and keep what sheets need of it."""
-    grid = read_field(field)
+    return seen_in(read_field(field))
+
+
+def seen_in(grid: meshio.Mesh) -> Seen:
+    """What sheets need of a field."""
     axes = np.column_stack(picture_axes())
     share, moved = grid.point_data["share_of_yield"], grid.point_data["displacement_mm"]
     return Seen(

@@ -16,7 +16,7 @@ from studies.cautions import CAUTIONS
 from studies.compare import compared
 from studies.loads import with_stiff_seats
 from studies.past_yield import follow
-from studies.pictures import Figure, block_figures, chart_figure
+from studies.pictures import Figure, blocks_in_work, chart_figure
 from studies.pressing.curves_figure import press_figure
 from studies.pressing.curves_section import kept_curves
 from studies.progress import FINISHED, Step, progress_line, seconds_left
@@ -58,11 +58,10 @@ def run_comparison(
     try:
         comparison = _computed(study, folder, fresh, elsewhere, past_yield)
         write_tables(comparison, folder)
-        figures, missing = _figures(comparison, folder, pictures)
+        figures, views, missing = _figures(comparison, folder, pictures)
         curves = kept_curves(study, out)
         if drawn := press_figure(curves, study.units, folder):
             figures = (*figures, drawn)
-        views = page_pack(comparison, folder / "fields") if pictures else ""
         report = write_report(comparison, figures, missing, folder, views, curves)
     except OSError as error:
         raise InputError(
@@ -136,20 +135,32 @@ def _followed(
 
 def _figures(
     comparison: Comparison, folder: Path, pictures: bool
-) -> tuple[tuple[Figure, ...], str | None]:
+) -> tuple[tuple[Figure, ...], str, str | None]:
+    """Figures, the pack of the page's 3D viewer, and why pictures of blocks are missing."""
     if not comparison.results:
-        return (), None
-    flat = (
+        return (), "", None
+    if not pictures:
+        return _flat_figures(comparison, folder), "", None
+    drawn: tuple[tuple[Figure, ...], str] | None = None
+    try:
+        with blocks_in_work(comparison, folder) as sheets:
+            drawn = _flat_figures(comparison, folder), page_pack(comparison, folder / "fields")
+            return (*drawn[0], *sheets()), drawn[1], None
+    except PictureError as error:
+        missing = str(error)
+    flat, pack = drawn or (
+        _flat_figures(comparison, folder),
+        page_pack(comparison, folder / "fields"),
+    )
+    return flat, pack, missing
+
+
+def _flat_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
+    return (
         chart_figure(comparison, folder),
         *seat_figures(comparison, folder),
         weld_figure(comparison, folder),
     )
-    if not pictures:
-        return flat, None
-    try:
-        return (*flat, *block_figures(comparison, folder)), None
-    except PictureError as error:
-        return flat, str(error)
 
 
 def _show(comparison: Comparison, missing: str | None) -> None:

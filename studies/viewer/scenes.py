@@ -1,6 +1,7 @@
 """What the viewer shows: computed layouts under their loads, or bare blocks in part colours."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -13,10 +14,10 @@ from fea.mesh import Floats, TaggedMesh
 from studies.bands_words import banded
 from studies.fields import read_field
 from studies.results import CaseResult, Comparison, LayoutResult
-from studies.scenes import seen, shared_scale
+from studies.scenes import Seen, seen_in, shared_scale
 from studies.units import OutputUnits
 from studies.viewer.packing import Loaded, LoadView, Shape, packed, script_json
-from studies.viewer.surfaces import skin_of_tets, surface, surface_of_mesh, thinned
+from studies.viewer.surfaces import Surface, skin_of_tets, surface, surface_of_mesh, thinned
 
 MOST_BYTES = 4_800_000
 """The longest pack a page may hold: with the script and its pictures it then stays below 8 MB."""
@@ -42,15 +43,13 @@ def page_pack(comparison: Comparison, fields: Path) -> str:
     Empty where there is nothing to show, or no way to show it.
     """
     try:
-        for cell_mm in (0.0, *_CELLS_MM):
-            pack = comparison_pack(comparison, fields, cell_mm)
-            if pack is None:
-                return ""
-            said = script_json(pack)
-            if len(said) <= MOST_BYTES:
-                return said
+        bodies = _bodies(comparison, fields)
     except PictureError:
         return ""
+    for cell_mm in (0.0, *_CELLS_MM) if bodies else ():
+        said = script_json(_pack(comparison, bodies, cell_mm))
+        if len(said) <= MOST_BYTES:
+            return said
     return ""
 
 
@@ -62,14 +61,44 @@ def comparison_pack(
     With ``cell_mm``, one point is left in each cube of that size. None when no layout was
     computed, or one was without fields. Raises PictureError when a field cannot be read.
     """
+    bodies = _bodies(comparison, fields)
+    return _pack(comparison, bodies, cell_mm) if bodies else None
+
+
+@dataclass(frozen=True, eq=False)
+class _Body:
+    """A layout's whole skin, and for each load what holds at the points of the mesh."""
+
+    row: LayoutResult
+    skin: Surface
+    at_points: tuple[dict[str, Floats], ...]
+    seen: tuple[Seen, ...]
+
+
+def _bodies(comparison: Comparison, fields: Path) -> tuple[_Body, ...]:
+    """All computed layouts, every field read once; none if a layout was without fields."""
     rows = comparison.results
-    if not rows or not all(case.field_file for row in rows for case in row.cases):
-        return None
+    if not all(case.field_file for row in rows for case in row.cases):
+        return ()
+    bodies = []
+    for row in rows:
+        grids = [read_field(fields / case.field_file) for case in row.cases]
+        tets, part = grids[0].cells[0].data, grids[0].cell_data["part"][0]
+        bodies.append(
+            _Body(
+                row,
+                surface(grids[0].points, *skin_of_tets(tets, part)),
+                tuple(grid.point_data for grid in grids),
+                tuple(seen_in(grid) for grid in grids),
+            )
+        )
+    return tuple(bodies)
+
+
+def _pack(comparison: Comparison, bodies: Sequence[_Body], cell_mm: float) -> dict[str, Any]:
     views = []
     for index, load in enumerate(comparison.loads):
-        scale = shared_scale(
-            [seen(fields / row.cases[index].field_file) for row in rows], load.demand_multiple
-        )
+        scale = shared_scale([body.seen[index] for body in bodies], load.demand_multiple)
         demanded = comparison.units.show_force(load.demanded_n)
         views.append(
             LoadView(
@@ -80,7 +109,7 @@ def comparison_pack(
                 scale.exaggeration,
             )
         )
-    shapes = [_shape(comparison, row, fields, cell_mm) for row in rows]
+    shapes = [_shape(comparison, body, cell_mm) for body in bodies]
     return {**packed(shapes, views, comparison.units), "thinned": cell_mm > 0.0}
 
 
@@ -93,27 +122,24 @@ def block_pack(blocks: Sequence[tuple[str, TaggedMesh]], units: OutputUnits) -> 
     return packed(shapes, (), units)
 
 
-def _shape(comparison: Comparison, row: LayoutResult, fields: Path, cell_mm: float) -> Shape:
-    units = comparison.units
+def _shape(comparison: Comparison, body: _Body, cell_mm: float) -> Shape:
+    units, row = comparison.units, body.row
     note = f"{units.show_mass(row.mass_kg)}, {units.show_length(row.weld_length_mm)} of weld"
-    grids = [read_field(fields / case.field_file) for case in row.cases]
-    tets, part = grids[0].cells[0].data, grids[0].cell_data["part"][0]
-    body = surface(grids[0].points, *skin_of_tets(tets, part))
-    body = thinned(body, cell_mm) if cell_mm else body
+    skin = thinned(body.skin, cell_mm) if cell_mm else body.skin
     loaded, stress_mpa = [], []
-    for case, grid in zip(row.cases, grids, strict=True):
+    for case, at_points in zip(row.cases, body.at_points, strict=True):
         demand = case.case.demand_multiple
-        stress_mpa.append(demand * grid.point_data["von_mises_mpa"][body.origin])
+        stress_mpa.append(demand * at_points["von_mises_mpa"][skin.origin])
         loaded.append(
             Loaded(
-                share=grid.point_data["share_of_yield"][body.origin],
-                moved_mm=demand * grid.point_data["displacement_mm"][body.origin],
+                share=at_points["share_of_yield"][skin.origin],
+                moved_mm=demand * at_points["displacement_mm"][skin.origin],
                 marker_mm=case.starts.point_mm,
                 note=_said(comparison, case),
             )
         )
     yield_mpa = _yields(stress_mpa[0], loaded[0].share)
-    return Shape(row.name, note, body, row.parts, tuple(loaded), yield_mpa)
+    return Shape(row.name, note, skin, row.parts, tuple(loaded), yield_mpa)
 
 
 def _yields(stress_mpa: Floats, share: Floats) -> Floats:
