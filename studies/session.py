@@ -10,24 +10,17 @@ from rich.live import Live
 from rich.table import Table
 from rich.text import Text
 
-from fea.errors import InputError, PictureError
+from fea.errors import InputError
 from geometry.mesher import Setting
 from studies.cautions import CAUTIONS
 from studies.compare import compared
 from studies.loads import with_stiff_seats
 from studies.past_yield import follow
-from studies.pictures import Figure, blocks_in_work, chart_figure
-from studies.pressing.curves_figure import press_figure
-from studies.pressing.curves_section import kept_curves
 from studies.progress import FINISHED, Step, progress_line, seconds_left
-from studies.report import write_report
 from studies.results import Comparison
 from studies.runner import Elsewhere, Heard
-from studies.seats_picture import seat_figures
 from studies.study import Study, read_study
-from studies.tables import HEADINGS, lines, remarks, verdicts, write_tables
-from studies.viewer.scenes import page_pack
-from studies.welding.plan_figure import weld_figure
+from studies.tables import HEADINGS, lines, remarks, verdicts
 
 _PLAIN_WIDTH = 118
 
@@ -57,12 +50,10 @@ def run_comparison(
     folder = out / study.slug
     try:
         comparison = _computed(study, folder, fresh, elsewhere, past_yield)
-        write_tables(comparison, folder)
-        figures, views, missing = _figures(comparison, folder, pictures)
-        curves = kept_curves(study, out)
-        if drawn := press_figure(curves, study.units, folder):
-            figures = (*figures, drawn)
-        report = write_report(comparison, figures, missing, folder, views, curves)
+        # Drawing takes long to import: by now the layouts are computed.
+        from studies.outcome import write_outcome
+
+        report, missing = write_outcome(comparison, study, out, pictures)
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",
@@ -131,36 +122,6 @@ def _followed(
     good = tuple(layout for layout in study.layouts if layout.name in names)
     follow(replace(study, layouts=good), folder / "store", heard, fresh)
     return compared(study, folder, heard, False, elsewhere)
-
-
-def _figures(
-    comparison: Comparison, folder: Path, pictures: bool
-) -> tuple[tuple[Figure, ...], str, str | None]:
-    """Figures, the pack of the page's 3D viewer, and why pictures of blocks are missing."""
-    if not comparison.results:
-        return (), "", None
-    if not pictures:
-        return _flat_figures(comparison, folder), "", None
-    drawn: tuple[tuple[Figure, ...], str] | None = None
-    try:
-        with blocks_in_work(comparison, folder) as sheets:
-            drawn = _flat_figures(comparison, folder), page_pack(comparison, folder / "fields")
-            return (*drawn[0], *sheets()), drawn[1], None
-    except PictureError as error:
-        missing = str(error)
-    flat, pack = drawn or (
-        _flat_figures(comparison, folder),
-        page_pack(comparison, folder / "fields"),
-    )
-    return flat, pack, missing
-
-
-def _flat_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
-    return (
-        chart_figure(comparison, folder),
-        *seat_figures(comparison, folder),
-        weld_figure(comparison, folder),
-    )
 
 
 def _show(comparison: Comparison, missing: str | None) -> None:
