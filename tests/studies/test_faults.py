@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from leaking import leaking
 from pretend import CRUSH, case_result
 from pretend import layout as pretended
 from tiny_study import tiny_study
@@ -173,3 +174,20 @@ def test_only_a_few_layouts_are_on_their_way(
             executor.finish_one()
     assert sorted(found, key=int) == [str(n) for n in range(39)]
     assert executor.most == 3
+
+
+def test_workers_are_replaced_before_their_memory_creeps_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    study = read_study(tiny_study(tmp_path))
+    monkeypatch.setattr(runner, "computed", leaking)
+    monkeypatch.setattr(runner, "_JOBS_EACH", 2)
+    monkeypatch.setattr(os, "sched_getaffinity", lambda _: {0}, raising=False)
+    jobs = [Job(str(n), study.layouts[0], study.loads, "quick", str(n)) for n in range(4)]
+    found: list[Any] = [row for _, row in finished(jobs, lambda *_: None)]
+    processes, done, most_kb = zip(*found, strict=True)
+    assert done == (1, 2, 1, 2)
+    assert len(set(processes)) == 2
+    # What the first two leaked is not with the second process.
+    assert most_kb[3] < most_kb[1] + 30_000
+    assert most_kb[1] > most_kb[0] + 30_000
