@@ -1,8 +1,11 @@
 """A sweep on a local Dask cluster that loses a worker; and clusters that cannot be used."""
 
+import json
 import os
 import signal
+import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -44,6 +47,50 @@ def test_a_sweep_outlives_one_of_its_workers(tmp_path: Path) -> None:
     assert not there.left_out
     assert len(list((tmp_path / "there" / "store").glob("*.json"))) == 6
     assert sweep_csv(there) == sweep_csv(here)
+
+
+MORE = """
+[[layouts]]
+name = "Diagonal ribs"
+pattern = "corner-diagonal"
+rib_thickness = "6 mm"
+[[layouts]]
+name = "Thicker diagonal ribs"
+pattern = "corner-diagonal"
+rib_thickness = "8 mm"
+"""
+
+
+@pytest.mark.long
+@pytest.mark.filterwarnings("default")
+def test_the_command_outlives_one_of_its_workers(tmp_path: Path) -> None:
+    distributed = pytest.importorskip("distributed")
+    study = tiny_study(tmp_path, MORE)
+    command = [sys.executable, "-m", "studies.command", "compare", str(study), "--no-pictures"]
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as machines:
+        address = machines.scheduler_address
+        with distributed.Client(address, set_as_default=False) as watching:
+            pids = list(watching.run(os.getpid).values())
+        there = tmp_path / "there"
+        run = subprocess.Popen([*command, "--out", str(there), "--dask", address])
+        while not list((there / "tiny" / "store").glob("*.json")):
+            assert run.poll() is None
+            time.sleep(0.05)
+        os.kill(pids[0], signal.SIGKILL)
+        assert run.poll() is None, "it was over before the worker died"
+        assert run.wait(300) == 0
+    here = tmp_path / "here"
+    subprocess.run([*command, "--out", str(here)], check=True, timeout=300)
+    rows = _rows(there)
+    assert len(rows) == 4
+    assert rows == _rows(here)
+
+
+def _rows(out: Path) -> Any:
+    rows = json.loads((out / "tiny" / "comparison.json").read_text())["rows"]
+    return [{**row, "seconds": 0.0} for row in rows]
 
 
 def test_nobody_there_is_one_line(
