@@ -97,8 +97,8 @@ def _show_visible() -> None:
     if not study.runs:
         return
     shown = Table(title=Text(TITLE), title_justify="left")
-    for heading in VISIBLE_HEADINGS:
-        shown.add_column(heading, overflow="fold", justify="right")
+    for place, heading in enumerate(VISIBLE_HEADINGS):
+        shown.add_column(heading, overflow="fold", justify="right" if place > 1 else "left")
     for row in visible_table(study):
         shown.add_row(*map(Text, row))
     console.print(shown)
