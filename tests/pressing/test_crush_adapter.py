@@ -98,21 +98,6 @@ def test_platens_on_a_block_with_a_pin_stick_or_slide(stub: tuple[Block, Model])
     assert sticks.curve.stiffness_n_per_mm > slides.curve.stiffness_n_per_mm
 
 
-def test_a_nose_over_the_tubes_bore_bends_the_plate_between_its_walls(
-    stub: tuple[Block, Model],
-) -> None:
-    """A nose of 20 mm on a plate of 8 over a bore of 28: softer, and the first yield far sooner."""
-    _, model = stub
-    whole, nose = _pressed(stub, False), _pressed(stub, False, (20.0, 20.0))
-    assert nose.curve.starts.force_n < 0.7 * whole.curve.starts.force_n
-    assert nose.curve.stiffness_n_per_mm < 0.7 * whole.curve.stiffness_n_per_mm
-    nodes, where_mm = _where_mm(model, UPPERSIDE)
-    down_mm = -nose.states[-1].displacement_mm[nodes, 2]
-    under = (np.abs(where_mm[:, :2]) <= 10.0).all(axis=1)
-    assert down_mm[under].max() == pytest.approx(nose.states[-1].travel_mm)
-    assert down_mm[(np.abs(where_mm[:, :2]) > 18.0).any(axis=1)].max() < 0.7 * down_mm[under].max()
-
-
 def test_a_nose_too_small_for_the_mesh_is_refused(stub: tuple[Block, Model]) -> None:
     with pytest.raises(SolveError, match="hardly touches"):
         _pressed(stub, False, (0.2, 0.2))
