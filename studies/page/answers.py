@@ -12,8 +12,10 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from geometry.mesher import Setting
+from studies.cautions import cautions_for
 from studies.compare import for_layout
 from studies.load_words import load_sentence
+from studies.loads import ClampCase
 from studies.results import Comparison, LayoutResult
 from studies.store import kept_result, question_key, result_key
 from studies.study import Study
@@ -127,6 +129,7 @@ def shown(found: Answer) -> dict[str, Any]:
         "missing": found.missing,
         "verdicts": verdicts(comparison),
         "remarks": remarks(comparison),
+        "cautions": cautions_for(any(isinstance(load, ClampCase) for load in comparison.loads)),
         "headings": HEADINGS,
         "loads": [
             {

@@ -10,13 +10,14 @@ from studies.page.folder import OUT
 from studies.page.guess import guess
 from studies.study import Study
 
-Kind = Literal["compare", "sweep", "press", "papers", "shelf"]
+Kind = Literal["compare", "sweep", "press", "papers", "figures", "shelf"]
 
 _WORDS: dict[Kind, str] = {
     "compare": "Compare all layouts",
     "sweep": "Vary sizes",
     "press": "Press test of",
     "papers": "Shop papers of",
+    "figures": "Product pictures of",
     "shelf": "What the shelf yields",
 }
 
@@ -42,7 +43,7 @@ def order(kind: Kind, study: Study, path: Path, layout: str | None, curve: bool)
     names = tuple(one.name for one in study.layouts)
     if layout is not None and layout not in names:
         raise InputError(f"no layout is called {layout!r:.60}", "choose one of the study's")
-    if kind in ("compare", "sweep", "press"):
+    if kind in ("compare", "sweep", "press", "figures"):
         _not_too_large(study)
     words, arguments = _WORDS[kind], [kind, path.name, "--out", OUT]
     if kind == "compare":
@@ -54,7 +55,7 @@ def order(kind: Kind, study: Study, path: Path, layout: str | None, curve: bool)
     words, arguments = f"{words} {chosen}", [*arguments, f"--layout={chosen}"]
     if kind == "press" and curve:
         words, arguments = f"{words}, past yielding", [*arguments, "--curve"]
-    return Order(arguments, words, (chosen,) if kind == "press" else ())
+    return Order(arguments, words, () if kind == "papers" else (chosen,))
 
 
 def _not_too_large(study: Study) -> None:

@@ -4,16 +4,19 @@ import os
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from page_client import PageClient, page_client
 from tiny_study import TINY
 
-from studies.page.orders import Order
+from studies.command import COMMANDS
+from studies.page.orders import Kind, Order, order
+from studies.page.problems import checked
 from studies.page.runs import Request, RunFiles
 from studies.progress import Step, progress_line, read_progress, seconds_left
 from studies.reader import data_of
+from studies.usage import chosen
 
 _PATIENCE_SECONDS = 240.0
 
@@ -141,3 +144,15 @@ def test_progress_is_read_as_it_is_told(files: RunFiles) -> None:
         ("A", "done", True),
         ("B", "waiting", False),
     ]
+
+
+@pytest.mark.parametrize("kind", get_args(Kind))
+def test_what_is_asked_for_is_a_command_that_there_is(kind: Kind) -> None:
+    study = checked(_tiny(), "tiny.toml").study
+    assert study is not None
+    wanted = order(kind, study, Path("/somewhere/tiny.toml"), "No gussets", curve=True)
+    command, options = chosen(COMMANDS, wanted.arguments)
+    assert command.name == kind
+    assert (options.study, options.out) == (Path("tiny.toml"), Path("out"))
+    if kind in ("press", "papers", "figures"):
+        assert options.layout == "No gussets"

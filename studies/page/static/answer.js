@@ -6,8 +6,8 @@ import { byId, el } from "./dom.js";
 const COLUMNS = ["layout", "first_yield", "ratio", "change", "where", "shows", "stiffness", "mass", "governs"];
 
 export class AnswerRoom {
-  constructor(study, order, cautions) {
-    Object.assign(this, { study, order, cautions });
+  constructor(study, order) {
+    Object.assign(this, { study, order });
     this.viewer = null;
     this.shown = null;
     this.mark = "";
@@ -45,8 +45,10 @@ export class AnswerRoom {
     return el("section", { "aria-label": "In short" },
       el("ul", { class: "short" }, ...answer.verdicts.map((one) => el("li", {}, one))),
       el("p", { class: "soft" }, notes.join(" ")),
+      answer.remarks.length ? el("details", {}, el("summary", {}, "Worth knowing"),
+        el("ul", {}, ...answer.remarks.map((one) => el("li", {}, one)))) : null,
       el("div", { class: "caution-box", role: "note", "aria-label": "Cautions for loads" },
-        el("ul", {}, ...this.cautions.map((one) => el("li", {}, one)))));
+        el("ul", {}, ...answer.cautions.map((one) => el("li", {}, one)))));
   }
 
   loads(answer) {
@@ -66,7 +68,7 @@ export class AnswerRoom {
     const layout = () => ({ layout: chosen.value });
     return el("section", { class: "orders", "aria-label": "Make papers" }, el("h2", {}, "More to make from this"),
       el("p", { class: "row" }, el("label", { for: "paper-layout" }, "Layout "), chosen,
-        button("papers", "Make shop papers", layout)),
+        button("papers", "Make shop papers", layout), button("figures", "Draw product pictures", layout)),
       el("p", { class: "row" }, button("press", "Predict the press test", () => ({ ...layout(), curve: curve.checked })),
         el("label", { class: "onoff" }, curve, " with the curve past yielding (takes minutes)")),
       el("p", { class: "row" }, button("shelf", "What the shelf yields"), button("sweep", "Compute the sizes to vary")));
@@ -100,7 +102,7 @@ export class AnswerRoom {
     const stale = files.some((one) => one.stale);
     const pictures = files.filter((one) => one.picture);
     const others = files.filter((one) => !one.picture);
-    return el("details", { class: "group", open: name === "comparison" || name.startsWith("press") },
+    return el("details", { class: "group", open: name === "comparison" || /^(press|figures)/.test(name) },
       el("summary", {}, name),
       stale ? el("p", { class: "note" }, "Some of these were made before the study file was last changed.") : null,
       el("ul", { class: "links" }, ...others.map((one) => el("li", {},

@@ -30,7 +30,7 @@ async function open() {
   ROOMS.shop[1].push(...said.form.map((one) => one.key).filter((key) => !known.has(key)));
   drawing = new Drawing();
   works = new Works(order, ended, jump);
-  answerRoom = new AnswerRoom(() => state, order, said.cautions);
+  answerRoom = new AnswerRoom(() => state, order);
   byId("folder").textContent = said.folder;
   byId("cautions").replaceChildren(...said.cautions.map((one) => el("li", {}, one)));
   drawGuide();

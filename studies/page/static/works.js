@@ -15,6 +15,14 @@ export class Works {
     this.problems = [];
     this.guess = null;
     this.text = "";
+    // Nothing is drawn anew under a finger: the press would be lost.
+    byId("works").addEventListener("pointerdown", () => { this.held = true; });
+    for (const over of ["pointerup", "pointercancel"]) {
+      window.addEventListener(over, () => setTimeout(() => {
+        this.held = false;
+        this.draw();
+      }, 60));
+    }
   }
 
   async look() {
@@ -47,6 +55,7 @@ export class Works {
   }
 
   draw() {
+    if (this.held) return;
     const active = this.runs.filter((run) => !OVER.includes(run.state)).reverse();
     const last = this.runs.find((run) => OVER.includes(run.state));
     const key = JSON.stringify([active, last, this.problems, this.guess, this.text]);
