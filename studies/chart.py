@@ -29,9 +29,11 @@ _LEGEND_COLUMNS = (2, 3, 5)
 """For one, two and three panels across."""
 _PANEL_INCHES = 5.0
 _NAME_INCHES = 2.6
-_ROW_INCHES = 0.62
+_ROW_INCHES = 0.7
 _NAME_POINTS = 15.0
-_VALUE_POINTS = 14.0
+_VALUE_POINTS = 13.0
+_LINE_POINTS = 8.5
+"""How far above and below a bar's middle the two lines of its values stand."""
 
 
 def draw_strength_chart(comparison: Comparison, path: Path) -> None:
@@ -106,9 +108,15 @@ def _fill(axes: Axes, comparison: Comparison, index: int) -> None:
         start * (1.0 + case.bands.starts) for start, (_, case) in zip(starts, found, strict=True)
     ]
     places = [place for place, _ in found]
-    texts = [f"{units.show_force(case.starts.load_n)}, {case.ratio:.2f} ×" for _, case in found]
+    texts = [
+        (
+            f"starts {units.show_force(case.starts.load_n)}, {case.ratio:.2f} ×",
+            f"shows {units.show_force(case.shown_n)}",
+        )
+        for _, case in found
+    ]
     panel_pixels = 0.93 * _PANEL_INCHES * DPI
-    widest = max(width(text, _VALUE_POINTS, True) for text in texts)
+    widest = max(width(line, _VALUE_POINTS, True) for text in texts for line in text)
     reach = max([demanded, *shows, *ends]) * panel_pixels / (panel_pixels - widest - 20.0)
     bars = axes.barh(places, starts, height=0.62, color=_BAR, edgecolor="white", linewidth=0.0)
     for bar, (_, case) in zip(bars, found, strict=True):
@@ -123,17 +131,18 @@ def _fill(axes: Axes, comparison: Comparison, index: int) -> None:
     )
     axes.plot(shows, places, linestyle="", **_OPEN_MARK)
     for place, end, show, text in zip(places, ends, shows, texts, strict=True):
-        axes.annotate(
-            text,
-            (max(end, show), place),
-            xytext=(9, 0),
-            textcoords="offset points",
-            va="center_baseline",
-            fontsize=_VALUE_POINTS,
-            color=INK,
-            weight="bold",
-            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
-        )
+        for line, up, weight in zip(text, (1, -1), ("bold", "normal"), strict=True):
+            axes.annotate(
+                line,
+                (max(end, show), place),
+                xytext=(11, up * _LINE_POINTS),
+                textcoords="offset points",
+                va="center_baseline",
+                fontsize=_VALUE_POINTS,
+                color=INK,
+                weight=weight,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+            )
     for place, row in enumerate(comparison.rows):
         if not isinstance(row, LayoutResult):
             axes.annotate(
