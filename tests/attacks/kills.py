@@ -123,7 +123,7 @@ def killed(victim: Victim, times: int, seed: int, folder: Path) -> int:
         time.sleep(chance.uniform(0.0, seconds))
         caught += run.poll() is None
         # Every other time the parent alone: its workers must notice and end by themselves.
-        if chance.random() < 0.5:
+        if chance.random() < 0.5 and run.returncode is None:
             os.killpg(run.pid, signal.SIGKILL)
         else:
             run.kill()

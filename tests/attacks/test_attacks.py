@@ -29,17 +29,17 @@ def test_random_blocks_refused_are_refused_in_our_words(tmp_path: Path) -> None:
 @pytest.mark.long
 def test_random_blocks_mesh_and_solve(tmp_path: Path) -> None:
     pad_lifts_the_rest_of_the_plate = 8
-    numbers = (pad_lifts_the_rest_of_the_plate, *range(1_000, 1_060))
+    numbers = (pad_lifts_the_rest_of_the_plate, *range(1_000, 1_024))
     rows = [attempt(number, tmp_path) for number in numbers]
     counts = Counter(row["verdict"] for row in rows)
     assert set(counts) == {"passed", "refused"}, [row for row in rows if row["words"]]
-    assert counts["passed"] > 10
+    assert counts["passed"] > 4
 
 
 @pytest.mark.long
 def test_a_killed_sweep_takes_up_where_it_was(tmp_path: Path) -> None:
     sweep = next(one for one in VICTIMS if one.name == "sweep")
-    assert killed(sweep, 4, 3, tmp_path) > 0
+    assert killed(sweep, 3, 3, tmp_path) > 0
 
 
 @pytest.mark.long
