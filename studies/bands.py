@@ -11,10 +11,13 @@ from fea.errors import InputError
 
 SPREAD = 1.5
 STARTS_FLOOR = 0.04
-SHOWS_FLOOR = 0.03
 """Chosen on the trailer risers' demo alone, solved on four meshes: of its figures on finer meshes
 95 % lie inside with half a percent less. ``tests/benchmarks/bands.py`` gives the table, and tries
-them on the other demo and on bodies whose stress is known."""
+it on the other demo and on bodies whose stress is known."""
+
+SHOWS_FLOOR = 0.15
+"""The load at which yielding shows is an estimate. Loads computed past yield differed from it by
+13 % at most (``published/visible_yield.json``), and a finer mesh has moved it by as much."""
 
 STIFFNESS_SPREAD = 2.1
 STIFFNESS_FLOOR = 0.01
@@ -34,7 +37,7 @@ class Bands:
     """Half widths of a load case's error bands from the mesh, as shares of its figures.
 
     unknowns of the coarser and of the finer of the two meshes they come from; met is whether
-    both yield loads are known as closely as was asked, None when nothing was asked.
+    first yield is known as closely as was asked, None when nothing was asked.
     """
 
     starts: float

@@ -11,9 +11,10 @@ def band_gloss() -> str:
     return (
         f"± is how far finer meshes may still move a figure: {SPREAD:g} times what it changed "
         f"between two meshes ({STIFFNESS_SPREAD:g} times for stiffness), and never less than what "
-        "such figures scatter. Where no ± stands, no band was computed; what the seats answer "
-        "balances the load on any mesh. Steel, welds and sizes that differ from the drawing come "
-        "on top."
+        "such figures scatter; for yielding that shows, an estimate, never less than what loads "
+        "computed past yield differed from it. Where no ± stands, no band was computed; what the "
+        "seats answer balances the load on any mesh. Steel, welds and sizes that differ from the "
+        "drawing come on top."
     )
 
 
@@ -27,13 +28,12 @@ def accuracy_remarks(comparison: Comparison) -> list[str]:
     if comparison.accuracy is None or not comparison.results:
         return []
     missed = [
-        f"{row.name} under {case.case.name} "
-        f"(± {math.ceil(100.0 * max(case.bands.starts, case.bands.shows)):d} %)"
+        f"{row.name} under {case.case.name} (± {math.ceil(100.0 * case.bands.starts):d} %)"
         for row in comparison.results
         for case in row.cases
         if case.bands.met is False
     ]
     wanted = f"{100.0 * comparison.accuracy:g} %"
     if not missed:
-        return [f"Every yield load is known to within the ± {wanted} asked for."]
+        return [f"Every first-yield load is known to within the ± {wanted} asked for."]
     return [f"± {wanted} was asked for and could not be reached: {'; '.join(missed)}."]

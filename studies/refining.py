@@ -99,7 +99,7 @@ def refined(
             _narrowed(one, before, now, accuracy, at, finer, (unknowns, model.space.unknowns))
             for one, before, now, at in zip(bands, coarse, _figures(states), reached, strict=True)
         )
-    met = tuple(replace(one, met=max(one.starts, one.shows) <= accuracy) for one in bands)
+    met = tuple(replace(one, met=one.starts <= accuracy) for one in bands)
     return Run(model, states, met)
 
 
@@ -115,13 +115,10 @@ def _figures(states: tuple[CaseState, ...]) -> list[tuple[float, float, float]]:
     ]
 
 
-def _refined_at(state: CaseState, spots: tuple[Spot, ...]) -> tuple[bool, bool]:
-    """Whether the places where yielding starts and shows lie in finer elements."""
-    starts, shows = (
-        any(math.dist(found.point_mm, spot.point_mm) <= spot.radius_mm for spot in spots)
-        for found in (state.found.starts, state.found.shows)
-    )
-    return starts, shows
+def _refined_at(state: CaseState, spots: tuple[Spot, ...]) -> bool:
+    """Whether the place where yielding starts lies in finer elements."""
+    place_mm = state.found.starts.point_mm
+    return any(math.dist(place_mm, spot.point_mm) <= spot.radius_mm for spot in spots)
 
 
 def _narrowed(
@@ -129,37 +126,36 @@ def _narrowed(
     before: tuple[float, float, float],
     now: tuple[float, float, float],
     accuracy: float,
-    refined_at: tuple[bool, bool],
+    refined_at: bool,
     finer: float,
     unknowns: tuple[int, int],
 ) -> Bands:
-    """Bands after a refinement; a figure whose place was fine enough already keeps its band.
+    """Bands after a refinement; first yield at a place fine enough already keeps its band.
 
     One whose place moved to where nothing was refined keeps the whole floor. Elsewhere the floor
     falls only as errors do beside a sharp inner corner.
     """
-    shares = []
-    floors = (STARTS_FLOOR, SHOWS_FLOOR)
-    olds = (old.starts, old.shows)
-    for share, floor, a, b, at in zip(olds, floors, before[:2], now[:2], refined_at, strict=True):
-        narrower = floor / finer**_CORNER_POWER if at else floor
-        shares.append(band(a, b, narrower if share > accuracy else share))
-    stiffness = band(before[2], now[2], old.stiffness, STIFFNESS_SPREAD)
-    return Bands(shares[0], shares[1], stiffness, unknowns)
+    narrower = STARTS_FLOOR / finer**_CORNER_POWER if refined_at else STARTS_FLOOR
+    return Bands(
+        starts=band(before[0], now[0], narrower if old.starts > accuracy else old.starts),
+        shows=band(before[1], now[1], SHOWS_FLOOR),
+        stiffness=band(before[2], now[2], old.stiffness, STIFFNESS_SPREAD),
+        unknowns=unknowns,
+    )
 
 
 def _widest(bands: tuple[Bands, ...]) -> float:
-    return max(max(one.starts, one.shows) for one in bands)
+    return max(one.starts for one in bands)
 
 
 def _spots(
     states: tuple[CaseState, ...], bands: tuple[Bands, ...], accuracy: float, finer: float
 ) -> tuple[Spot, ...]:
-    """Finer elements at each place that governs a load not known closely enough."""
+    """Finer elements at each place that governs a first yield not known closely enough."""
     spots = []
     for state, one in zip(states, bands, strict=True):
-        for found, share in ((state.found.starts, one.starts), (state.found.shows, one.shows)):
-            if share > accuracy:
-                size_mm = _SPOT_SHARE * found.length_mm / finer
-                spots.append(Spot(found.point_mm, _REACH * found.length_mm, size_mm))
+        if one.starts > accuracy:
+            found = state.found.starts
+            size_mm = _SPOT_SHARE * found.length_mm / finer
+            spots.append(Spot(found.point_mm, _REACH * found.length_mm, size_mm))
     return tuple(dict.fromkeys(spots))

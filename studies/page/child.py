@@ -20,6 +20,8 @@ def main() -> None:
     """Run the request named on the command line to its end."""
     files = RunFiles(Path(sys.argv[1]), sys.argv[2])
     files.say_begun()
+    # A server begun in the background by a shell hands down that interrupts are to be ignored.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     over = threading.Event()
     threading.Thread(target=_watch, args=(files, over), daemon=True).start()
     code = 1

@@ -7,7 +7,7 @@ import numpy as np
 from fea.curve import Mark, PressCurve
 from geometry.block import Block, Layout
 from geometry.places import place_in_words
-from studies.bands import SHOWS_FLOOR, STARTS_FLOOR, band
+from studies.bands import STARTS_FLOOR, band
 from studies.pressing.mill import strongest_at_the_mill
 from studies.pressing.prediction import (
     MESH_SHARE,
@@ -106,7 +106,7 @@ def _mesh_share(key: ThresholdKey, mark: Mark, coarse: PressCurve | None) -> flo
     other: Mark | None = getattr(coarse, key) if coarse else None
     if other is None:
         return _UNMATCHED_SHARE if coarse else MESH_SHARE
-    return band(other.force_n, mark.force_n, STARTS_FLOOR if key == "starts" else SHOWS_FLOOR)
+    return band(other.force_n, mark.force_n, STARTS_FLOOR)
 
 
 def height_mm(block: Block) -> float:

@@ -16,6 +16,7 @@ from geometry.mesher import SETTINGS, Setting, meshed
 from geometry.patterns import PATTERNS
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from geometry.stock import tube_properties
+from studies.bands import SHOWS_FLOOR
 
 LOAD_N = 100_000.0
 
@@ -103,7 +104,10 @@ def _loads(model: Model) -> list[tuple[str, float, float]]:
 @pytest.mark.long
 @pytest.mark.parametrize("pattern", [name for name in PATTERNS if name != "free"])
 def test_refining_once_moves_neither_yield_load_by_five_percent(pattern: str) -> None:
-    """The choice of what is averaged stands or falls with this."""
+    """The choice of what is averaged stands or falls with this.
+
+    Where yielding shows is an estimate, told with a band of its own: it must stay inside that.
+    """
     normal = _loads(_model(patterned(pattern), "normal"))
     fine = _loads(_model(patterned(pattern), "fine"))
     for (name, starts, shows), (_, finer_starts, finer_shows) in zip(normal, fine, strict=True):
@@ -114,4 +118,4 @@ def test_refining_once_moves_neither_yield_load_by_five_percent(pattern: str) ->
             f"({100 * (shows / finer_shows - 1):+.1f} %)"
         )
         assert finer_starts == pytest.approx(starts, rel=0.05), f"{name} starts"
-        assert finer_shows == pytest.approx(shows, rel=0.05), f"{name} shows"
+        assert finer_shows == pytest.approx(shows, rel=SHOWS_FLOOR), f"{name} shows"

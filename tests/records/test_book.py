@@ -322,5 +322,5 @@ def test_predictions_in_old_books_stay_readable() -> None:
     assert set(json.loads(prediction_json(prediction()))) == {
         "layout", "block_key", "basis", "setting", "height_mm", "stiffness_n_per_mm",
         "thresholds", "travel_mm", "force_n", "valid_to_mm", "limit_reason", "still_rising",
-        "steel_words", "mill_times", "mill_words", "yield_times", "yield_words",
+        "steel_words", "mill_times", "mill_words", "yield_times", "yield_words", "wedge_deg",
     }  # fmt: skip
