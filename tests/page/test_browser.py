@@ -14,6 +14,7 @@ import uvicorn
 from axe_core_python.selenium import Axe
 from browser import DESK, PHONE, complaints, pixels, settled, waited
 from selenium.webdriver import Chrome
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
@@ -191,6 +192,30 @@ def test_gussets_are_chosen_from_drawings_by_keyboard(browser: Chrome, tmp_path:
         waited(browser, "return gussetry.state.data.layouts[1].pattern == 'overhang'")
         plan = "document.querySelectorAll('#strip .plan-ribs')[1].getAttribute('d')"
         waited(browser, f"return {plan}.split('M').length == 3")
+
+
+@pytest.mark.long
+def test_a_run_is_begun_and_stopped_by_keyboard_alone(browser: Chrome, tmp_path: Path) -> None:
+    study = tiny_study(tmp_path)
+    study.write_text(study.read_text("utf-8").replace('"quick"', '"fine"'), "utf-8")
+    with served(tmp_path) as address:
+        visited(browser, address)
+        waited(browser, "return document.getElementById('compute').ariaDisabled == 'false'")
+        _entered(browser, "go")
+        _patiently(browser, "return document.querySelector('.run[data-state=running]')")
+        _entered(browser, "stop1")
+        _patiently(browser, "return document.querySelector('[data-run=\"1\"][data-state=stopped]')")
+        assert complaints(browser) == []
+
+
+def _entered(browser: Chrome, kept_as: str) -> None:
+    """Go on with the tab key to the button that is ``kept_as``, there to be; press enter."""
+    for _ in range(400):
+        ActionChains(browser).send_keys(Keys.TAB).perform()
+        if browser.execute_script("return document.activeElement.dataset.keep") == kept_as:
+            ActionChains(browser).send_keys(Keys.ENTER).perform()
+            return
+    raise AssertionError(f"no tab stop leads to {kept_as}")
 
 
 @pytest.mark.long
