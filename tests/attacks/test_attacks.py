@@ -1,6 +1,5 @@
 """Short turns of each attack; the scripts beside this file run them for hours."""
 
-from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -27,13 +26,9 @@ def test_random_blocks_refused_are_refused_in_our_words(tmp_path: Path) -> None:
 
 
 @pytest.mark.long
-def test_random_blocks_mesh_and_solve(tmp_path: Path) -> None:
-    pad_lifts_the_rest_of_the_plate = 8
-    numbers = (pad_lifts_the_rest_of_the_plate, *range(1_000, 1_024))
-    rows = [attempt(number, tmp_path) for number in numbers]
-    counts = Counter(row["verdict"] for row in rows)
-    assert set(counts) == {"passed", "refused"}, [row for row in rows if row["words"]]
-    assert counts["passed"] > 4
+def test_a_pad_on_an_overhang_lifts_the_rest_of_the_plate(tmp_path: Path) -> None:
+    row = attempt(8, tmp_path)
+    assert row["verdict"] == "passed", row["words"]
 
 
 @pytest.mark.long
