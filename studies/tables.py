@@ -225,7 +225,7 @@ def csv_text(comparison: Comparison) -> str:
             "place",
             "first yield, error band from the mesh (± %)",
             f"expected to show ({force})",
-            "expected to show, error band from the mesh (± %)",
+            "expected to show, error band of the estimate (± %)",
             "expected to show, how it was found",
             f"raw peak at the case's load ({units.stress}; grows with refinement, not judged)",
             f"stiffness ({force}/{length})",

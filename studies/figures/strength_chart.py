@@ -20,9 +20,10 @@ _BAR_HALF = 4.0
 _COMPUTED, _RECORDED = "#2a6f7f", "#c77d16"
 _REMARKS = (
     "Bars are computed; diamonds are recorded in a press test. Thin lines show how far each may be "
-    "off: for first yield and yielding that shows, what finer meshes may still change; for a press "
-    "curve, mesh and mill strength; for a test, the gauge. Steel, welds and sizes that differ from "
-    "the drawing come on top.",
+    "off: for first yield, what finer meshes may still change; for yielding that shows, an "
+    "estimate, what loads computed past yield differed from it; for a press curve, mesh and mill "
+    "strength; for a test, the gauge. Steel, welds and sizes that differ from the drawing come on "
+    "top.",
     "First yield is where steel somewhere first stays bent. The rated load is what the study file "
     "says one block carries in service.",
 )

@@ -1,6 +1,6 @@
 """Many random blocks, meshed and solved: how many pass every check, and which do not.
 
-    python tests/attacks/many_blocks.py --from 0 --to 6000 --kept /tmp/blocks
+    python tests/attacks/many_blocks.py --from 0 --to 6000 --kept out/attacks
 
 Where the process dies or hangs, that study is written down as a failure and the next one begun.
 Findings are kept line by line, so that a run can be broken off and taken up again.
