@@ -30,6 +30,10 @@ _DRAWN = "return document.querySelector('#preview canvas') && " + (
 )
 
 
+_QUIET = "return document.querySelector('#view[aria-busy=false]')"
+"""The server has answered what was typed last, and the picture shows it."""
+
+
 @contextmanager
 def served(folder: Path) -> Iterator[str]:
     """A page's server for ``folder`` on a free port; its address."""
@@ -192,6 +196,41 @@ def test_gussets_are_chosen_from_drawings_by_keyboard(browser: Chrome, tmp_path:
         waited(browser, "return gussetry.state.data.layouts[1].pattern == 'overhang'")
         plan = "document.querySelectorAll('#strip .plan-ribs')[1].getAttribute('d')"
         waited(browser, f"return {plan}.split('M').length == 3")
+
+
+def test_what_is_in_hand_stays_in_hand_when_the_page_draws_anew(
+    browser: Chrome, tmp_path: Path
+) -> None:
+    tiny_study(tmp_path)
+    with served(tmp_path) as address:
+        visited(browser, address)
+        room(browser, "layouts")
+        # Faster than any event of the browser's own: opened and chosen in one breath. Ribs come.
+        in_hand = browser.execute_script(
+            """
+            const entry = document.querySelectorAll(".entry")[1];
+            entry.querySelector("summary").click();
+            const free = entry.querySelector("input[value=free]");
+            free.focus();
+            free.click();
+            return [document.activeElement.value, document.activeElement === free,
+              document.querySelectorAll(".entry")[1].open];
+            """
+        )
+        assert in_hand == ["free", False, True]
+        # A card under the space bar while the server's answer draws all cards anew.
+        browser.execute_script("document.querySelectorAll('.card')[1].focus()")
+        ActionChains(browser).key_down(Keys.SPACE).perform()
+        browser.execute_script(
+            "const name = document.querySelector('.entry input');"
+            "name.value = 'Bare'; name.dispatchEvent(new Event('input'));"
+        )
+        waited(browser, _QUIET)
+        ActionChains(browser).key_up(Keys.SPACE).perform()
+        waited(browser, "return gussetry.state.layout == 1")
+        waited(browser, "return document.querySelector('.card strong').textContent == 'Bare'")
+        waited(browser, _QUIET)
+        assert browser.switch_to.active_element.get_attribute("data-keep") == "card1"
 
 
 @pytest.mark.long

@@ -2,9 +2,10 @@
 
 import { get, post, start } from "./api.js";
 import { AnswerRoom } from "./answer.js";
-import { byId, copied, el, plan, same } from "./dom.js";
+import { at, byId, copied, el, same } from "./dom.js";
 import { Drawing } from "./drawing.js";
 import { Form } from "./form.js";
+import { drawStrip as drawLayouts } from "./strip.js";
 import { Works } from "./works.js";
 
 const WAIT_MS = 150;
@@ -72,7 +73,6 @@ async function openStudy(name) {
   }
   localStorage.setItem(`gussetry open ${said.folder}`, name);
   byId("study").value = name;
-  form.openings.clear();
   form.kept.clear();
   drawSheet();
   showSaved();
@@ -85,12 +85,18 @@ function changed() {
   window.gussetry.since = performance.now();
   localStorage.setItem(draftKey(state.name), JSON.stringify({ data: state.data, mark: state.mark }));
   showSaved();
+  busy(true);
   clearTimeout(timer);
   timer = setTimeout(check, WAIT_MS);
 }
 
+// Say whether picture and problems are still to follow what was typed.
+const busy = (now) => byId("view").setAttribute("aria-busy", now);
+
 async function check() {
+  clearTimeout(timer);
   const mine = ++checks;
+  busy(true);
   try {
     const { name, data } = state;
     const found = await post("/api/check", { name, data, layout: room() === "layouts" ? null : state.layout });
@@ -112,6 +118,7 @@ async function check() {
   } catch (error) {
     if (mine === checks) works.say(error.message);
   }
+  if (mine === checks) busy(false);
 }
 
 async function lookUp(mine) {
@@ -167,10 +174,12 @@ function whereOf(location) {
 
 function jump(problem) {
   for (let length = problem.location.length; length > 1; length -= 1) {
-    if (typeof problem.location[length - 1] === "number") form.openings.set(problem.location.slice(0, length).join("."), true);
+    const entry = at(state.data, problem.location.slice(0, length));
+    if (typeof problem.location[length - 1] === "number" && entry) form.open(entry);
   }
   location.hash = roomOf(problem.location);
   drawRoom();
+  check();
   for (let length = problem.location.length; length; length -= 1) {
     const place = form.places.get(problem.location.slice(0, length).join("."));
     if (!place) continue;
@@ -207,39 +216,13 @@ function drawSheet(focus) {
   if (typeof focus === "string") byId("sheet").querySelector(focus)?.focus();
 }
 
-function drawStrip() {
-  const layouts = Array.isArray(state.data.layouts) ? state.data.layouts : [];
-  byId("strip").replaceChildren(...layouts.map((one, index) => {
-    const drawn = state.plans[index];
-    return el("li", {}, el("button", {
-      type: "button", class: one.baseline ? "card base" : "card", "aria-pressed": index === state.layout,
-      onclick: () => {
-        state.layout = index;
-        if (room() === "layouts") form.openings.set(`layouts.${index}`, true), drawSheet();
-        check();
-        byId("strip").querySelectorAll("button")[index]?.focus();
-      },
-    }, drawn ? plan(drawn) : null, el("strong", {}, String(one.name ?? "")),
-    one.baseline ? el("span", { class: "tag" }, "baseline") : null,
-    state.masses[index] ? el("span", { class: "figure soft" }, state.masses[index]) : null,
-    ...figures(one.name)));
-  }));
-  byId("strip-note").textContent = state.answer
-    ? `Figures: load at which each first yields. ${said.cautions[0]} ${state.answer.made}`
-    : "No figures yet for the values as they stand.";
-}
-
-// A layout's first-yield loads, and how it stands against the demand at worst.
-function figures(name) {
-  const found = (state.answer?.loads || [])
-    .map((load) => [load.name, load.lines.find((line) => line.layout === name)]).filter(([, line]) => line);
-  if (!found.length) return [];
-  const [, worst] = found.reduce((one, other) => (other[1].times < one[1].times ? other : one));
-  return [
-    ...found.map(([load, line]) => el("span", { class: line.meets ? "figure" : "figure short-of" }, `${load} ${line.first_yield}`)),
-    el("span", { class: worst.meets ? "figure meets" : "figure short-of" }, `${worst.ratio} the demand at worst`),
-  ];
-}
+const drawStrip = () => drawLayouts(state, said.cautions[0], (index) => {
+  state.layout = index;
+  const chosen = state.data.layouts[index];
+  if (room() === "layouts" && chosen) form.open(chosen);
+  drawStrip();
+  check();
+});
 
 function drawGuide() {
   byId("guide").replaceChildren(el("h1", {}, "Guide"),
@@ -307,6 +290,7 @@ async function guarded(act) {
 
 function listen() {
   window.addEventListener("hashchange", () => {
+    if (room() === document.body.dataset.room) return;  // gone to already: see jump
     drawRoom();
     check();
     byId("work").focus({ preventScroll: true });

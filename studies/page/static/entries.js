@@ -6,20 +6,23 @@ const ADDED = { layouts: "a layout", ribs: "a rib" };
 const NAMED = { layouts: "Layout", loads: "Load", ribs: "Rib" };
 
 export const Lists = (Base) => class extends Base {
-  openings = new Map();
+  // Each entry's box as last drawn. The box itself knows whether it is open: its event comes late.
+  boxes = new WeakMap();
 
   tables(field, path) {
     const entries = at(this.data, path);
     const list = el("div", { class: "entries" });
     (Array.isArray(entries) ? entries : []).forEach((entry, index) => {
-      list.append(this.entry(field, path, entry, index));
+      if (entry && typeof entry === "object") list.append(this.entry(field, path, entry, index));
     });
     const kinds = field.variants ? Object.keys(field.variants) : [""];
     const adds = kinds.map((kind) => el("button", {
       type: "button",
       onclick: () => {
         const now = Array.isArray(at(this.data, path)) ? at(this.data, path) : [];
-        put(this.data, path, [...now, this.fresh(field, path, kind, now.length)]);
+        const fresh = this.fresh(field, path, kind, now.length);
+        put(this.data, path, [...now, fresh]);
+        this.open(fresh);
         this.changed();
         this.redrawn(`[data-entry="${[...path, now.length].join(".")}"] input`);
       },
@@ -58,6 +61,7 @@ export const Lists = (Base) => class extends Base {
           all.splice(index + 1, 0, { ...JSON.parse(JSON.stringify(entry)), name: `${title} again`, baseline: undefined });
           if (field.key === "shelf" && !entry.name) delete all[index + 1].name;
           delete all[index + 1].baseline;
+          this.open(all[index + 1]);
           this.changed();
           this.redrawn(`[data-entry="${[...path, index + 1].join(".")}"] input`);
         },
@@ -71,17 +75,19 @@ export const Lists = (Base) => class extends Base {
           this.redrawn(`[data-part="${path.join(".")}"] button`);
         },
       }, `Take “${title}” out`));
-    const key = here.join(".");
-    const box = el("details", { class: "entry", "data-entry": key, open: this.opened(key) },
+    const box = el("details", { class: "entry", "data-entry": here.join("."), open: this.boxes.get(entry)?.open },
       el("summary", {}, title, entry.baseline ? el("span", { class: "tag" }, "baseline") : null,
         entry.kind ? el("span", { class: "soft" }, ` ${entry.kind}`) : null),
       this.problem(here), ...fields.map((one) => this.field(one, [...here, one.key])), buttons);
-    box.addEventListener("toggle", () => this.openings.set(key, box.open));
+    this.boxes.set(entry, box);
     return box;
   }
 
-  opened(key) {
-    return this.openings.get(key) ?? false;
+  // Let an entry stand open, also when it is drawn next.
+  open(entry) {
+    const box = this.boxes.get(entry);
+    if (box) box.open = true;
+    else this.boxes.set(entry, { open: true });
   }
 
   lines(field, path) {

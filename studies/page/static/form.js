@@ -187,21 +187,22 @@ class Fields {
   texts(field, path) {
     const id = `f${++count}`;
     const list = el("span", { class: "texts" });
-    const draw = () => {
-      const now = at(this.data, path);
-      const values = [...(Array.isArray(now) ? now : []), ""];
-      list.replaceChildren(...values.map((value, index) => el("input", {
+    // A blank box stands at the end; none is taken away while it may be in hand.
+    const add = (value) => {
+      const index = list.children.length;
+      list.append(el("input", {
         id: index ? `${id}-${index}` : id, value, autocomplete: "off",
         "aria-label": `${field.label}, ${index + 1}`, "aria-describedby": `${id}-help`,
         oninput: () => {
           const all = [...list.children].map((one) => one.value).filter((one) => one.trim() !== "");
           put(this.data, path, all.length ? all : undefined);
+          if (list.lastChild.value.trim()) add("");
           this.changed();
         },
-        onchange: draw,
-      })));
+      }));
     };
-    draw();
+    const now = at(this.data, path);
+    [...(Array.isArray(now) ? now : []), ""].forEach(add);
     return this.row(field, path, id, list);
   }
 
@@ -242,21 +243,23 @@ class Fields {
       const box = el("input", {
         type: "radio", name: id, value: name, checked: name === now,
         onchange: () => {
+          const free = "free";
+          const ribsComeOrGo = (at(this.data, path) === free) !== (name === free);
           put(this.data, path, name);
           const ribs = [...path.slice(0, -1), "ribs"];
           const key = ribs.join(".");
-          if (name !== "free" && at(this.data, ribs) !== undefined) {
+          if (name !== free && at(this.data, ribs) !== undefined) {
             this.kept.set(key, at(this.data, ribs));
             put(this.data, ribs, undefined);
-          } else if (name === "free" && this.kept.has(key)) put(this.data, ribs, this.kept.get(key));
+          } else if (name === free && this.kept.has(key)) put(this.data, ribs, this.kept.get(key));
           this.changed();
-          this.redrawn(`input[value="${name}"]:checked`);
+          if (ribsComeOrGo) this.redrawn(`[data-part="${path.join(".")}"] :checked`);
         },
       });
       return el("label", { class: "pattern", title: this.sentences[name] }, box, plan(drawn),
         el("span", {}, name.replace("-", " ")));
     });
-    return el("fieldset", { class: "field patterns" }, el("legend", {}, field.label),
+    return el("fieldset", { class: "field patterns", "data-part": path.join(".") }, el("legend", {}, field.label),
       help(field), this.problem(path), el("div", { class: "cards" }, ...cards));
   }
 

@@ -2,6 +2,7 @@
 
 import { get, post } from "./api.js";
 import { byId, el, spoken } from "./dom.js";
+import { filledAnew, whenFree } from "./hand.js";
 
 const LOOK_MS = 900;
 const OVER = ["done", "failed", "stopped"];
@@ -15,14 +16,6 @@ export class Works {
     this.problems = [];
     this.guess = null;
     this.text = "";
-    // Nothing is drawn anew under a finger: the press would be lost.
-    byId("works").addEventListener("pointerdown", () => { this.held = true; });
-    for (const over of ["pointerup", "pointercancel"]) {
-      window.addEventListener(over, () => setTimeout(() => {
-        this.held = false;
-        this.draw();
-      }, 60));
-    }
   }
 
   async look() {
@@ -55,19 +48,20 @@ export class Works {
   }
 
   draw() {
-    if (this.held) return;
+    whenFree("works", () => this.drawNow());
+  }
+
+  drawNow() {
     const active = this.runs.filter((run) => !OVER.includes(run.state)).reverse();
     const last = this.runs.find((run) => OVER.includes(run.state));
     const key = JSON.stringify([active, last, this.problems, this.guess, this.text]);
     if (key === this.drawn) return;
     this.drawn = key;
-    const held = document.activeElement?.dataset?.keep;
-    byId("works").replaceChildren(
+    filledAnew(byId("works"),
       ...active.map((run) => this.one(run)),
       !active.length && last ? this.over(last) : "",
       el("div", { class: "row ask" }, this.state(), this.button()),
     );
-    if (held) byId("works").querySelector(`[data-keep="${held}"]`)?.focus();
   }
 
   state() {
