@@ -2,7 +2,6 @@
 
 import difflib
 import math
-import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -38,6 +37,7 @@ from studies.schema import (
 )
 from studies.shop.model import Shop
 from studies.shop.reading import checked_shop
+from studies.slugs import slug as slug
 from studies.standing import EDGE_SHARE, SLACK, check_stands, check_touches
 from studies.units import OutputUnits
 from studies.welding.reading import checked_rules
@@ -101,16 +101,8 @@ def study_from(table: StudyTable, path: Path) -> Study:
     )
 
 
-def slug(text: str) -> str:
-    """A short file name made of letters, digits and hyphens; never empty, never a path."""
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:48].strip("-") or "study"
-
-
 def _layouts(reader: Reader, table: StudyTable) -> tuple[Layout, ...]:
-    names = [layout.name for layout in table.layouts]
-    for name in names:
-        if names.count(name) > 1:
-            reader.refuse("layouts", f"two are called {name!r}", "give each a name of its own")
+    _named_apart(reader, "layouts", [layout.name for layout in table.layouts])
     baselines = [layout.name for layout in table.layouts if layout.baseline]
     if len(baselines) != 1:
         reader.refuse(
@@ -120,6 +112,21 @@ def _layouts(reader: Reader, table: StudyTable) -> tuple[Layout, ...]:
         )
     bare = reader.checked(_bare_block(reader, table))
     return tuple(_layout(reader, table, bare, layout) for layout in table.layouts)
+
+
+def _named_apart(reader: Reader, key: str, names: list[str]) -> None:
+    """Refuse names that are one, or whose files would be."""
+    by_file: dict[str, str] = {}
+    for name in names:
+        other = by_file.setdefault(slug(name), name)
+        if names.count(name) > 1:
+            reader.refuse(key, f"two are called {name!r}", "give each a name of its own")
+        if other != name:
+            reader.refuse(
+                key,
+                f"{other!r} and {name!r} differ too little for files named after them",
+                "change a letter or a digit in one of them",
+            )
 
 
 def _bare_block(reader: Reader, table: StudyTable) -> Block:
@@ -245,10 +252,9 @@ def _mm(length: float, width: float, between: str = " × ") -> str:
 
 def _loads(reader: Reader, table: StudyTable, block: Block) -> tuple[LoadCase, ...]:
     clamp = clamp_case(reader, table.clamp, block.top) if table.clamp else None
-    names = [load.name for load in (*table.loads, *([clamp] if clamp else []))]
-    for name in names:
-        if names.count(name) > 1:
-            reader.refuse("loads", f"two are called {name!r}", "give each a name of its own")
+    _named_apart(
+        reader, "loads", [load.name for load in (*table.loads, *([clamp] if clamp else []))]
+    )
     loads = with_stiff_seats(
         tuple(_load(reader, table, block, load, clamp) for load in table.loads),
         table.seats == "both",

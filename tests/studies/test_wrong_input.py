@@ -47,6 +47,10 @@ WRONG = {
         ["layouts", "2 marked as the baseline"],
     ),
     "one name twice": (swap('"Mid-wall ribs"', '"No gussets"'), ["two are called 'No gussets'"]),
+    "names alike but for their case": (
+        swap('"Mid-wall ribs"', '"no Gussets"'),
+        ["'No gussets' and 'no Gussets' differ too little"],
+    ),
     "one load twice": (swap('"Side lean"', '"Crush"'), ["two are called 'Crush'"]),
     "unknown load": (swap('kind = "crush"', 'kind = "squash"'), ["loads", "'squash'", "crush"]),
     "key of another load": (
