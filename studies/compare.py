@@ -8,8 +8,9 @@ from geometry.block import Layout
 from studies.past_yield import with_past_yield
 from studies.results import Comparison, LayoutResult
 from studies.runner import Elsewhere, Heard, Job, Row, finished
-from studies.store import clear_half_done, keep_result, kept_result, result_key
+from studies.store import keep_result, kept_result, result_key
 from studies.study import Study, slug
+from studies.whole_files import clear_half_done
 
 MESHES = "meshes"
 """Folder of kept meshes, below a study's own."""

@@ -34,7 +34,7 @@ _PACKAGES = ("gmsh", "numpy", "scipy", "shapely")
 _ARRAYS = ("points_mm", "tets", "part_of_tet", "skin_facets", "skin_tet", "face_of_skin")
 
 
-_UNREADABLE = (
+UNREADABLE = (
     OSError,
     EOFError,
     ValueError,
@@ -44,7 +44,7 @@ _UNREADABLE = (
     zlib.error,
     MeshError,
 )
-"""What reading a damaged mesh can end in."""
+"""What reading damaged arrays can end in."""
 
 
 def mesh_key(block: Block, sizes: MeshSizes) -> str:
@@ -125,7 +125,7 @@ def _kept(path: Path) -> TaggedMesh | None:
         )
         check_mesh(mesh)
         os.utime(path)
-    except _UNREADABLE:
+    except UNREADABLE:
         return None
     return mesh
 

@@ -27,8 +27,9 @@ from studies.results import LayoutResult
 from studies.runner import Heard
 from studies.seen import PastYield, Seen
 from studies.states import Progress, problems_of
-from studies.store import numerics, write_whole
+from studies.store import numerics
 from studies.study import Study
+from studies.whole_files import sealed, unsealed, write_whole
 
 _KEPT = TypeAdapter(PastYield)
 
@@ -92,7 +93,7 @@ def kept_past_yield(
     """What was found of this block and load before, or None."""
     path = store / f"{past_yield_key(block, case, setting)}-past.json"
     try:
-        return _KEPT.validate_json(path.read_bytes())
+        return _KEPT.validate_json(unsealed(path.read_bytes()) or b"")
     except (OSError, ValidationError):
         return None
 
@@ -123,7 +124,7 @@ def _follow_layout(
     try:
         for case, found in past_yield(layout.block, cases, curve_sizes(setting), say):
             path = store / f"{past_yield_key(layout.block, case, setting)}-past.json"
-            write_whole(path, _KEPT.dump_json(found, indent=1))
+            write_whole(path, sealed(_KEPT.dump_json(found, indent=1)))
     except GussetryError as error:
         say(f"not followed past yield: {error}")
 

@@ -1,7 +1,6 @@
 """Where stiff seats touch, seen from above: a sheet for each load, a pair of views a layout."""
 
 from pathlib import Path
-from zipfile import BadZipFile
 
 import matplotlib
 import numpy as np
@@ -13,6 +12,7 @@ from matplotlib.figure import Figure
 
 from fea.mesh import Floats
 from studies.lettering import DPI, INK, MARK, saved, wrapped
+from studies.mesh_store import UNREADABLE
 from studies.pictures import Figure as FigureOnPage
 from studies.results import CaseResult, Comparison
 from studies.stiff_results import StiffRun
@@ -50,7 +50,7 @@ def touch_arrays(path: Path) -> Arrays | None:
     try:
         with np.load(path, allow_pickle=False) as packed:
             return {name: packed[name] for name in packed.files}
-    except (OSError, ValueError, BadZipFile):
+    except UNREADABLE:
         return None
 
 

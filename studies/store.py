@@ -7,9 +7,7 @@ setting, the versions of the packages that do numerics, and our own numeric code
 import ast
 import hashlib
 import json
-import time
 from collections.abc import Iterable
-from contextlib import suppress
 from dataclasses import asdict
 from functools import cache
 from importlib.metadata import version
@@ -24,12 +22,12 @@ from geometry.block import Layout
 from geometry.mesher import Setting
 from studies.loads import LoadCase
 from studies.results import LayoutResult
+from studies.whole_files import sealed, unsealed
 from studies.whole_files import whole_file as whole_file
 from studies.whole_files import write_whole as write_whole
 
 _PACKAGES = ("gmsh", "numba", "numpy", "scipy", "shapely")
 _OURS = ("fea", "geometry", "studies")
-_OLDEST_WRITE_SECONDS = 600.0
 _RESULT = TypeAdapter(LayoutResult)
 
 
@@ -117,7 +115,7 @@ def kept_result(folder: Path, key: str, with_fields: bool = True) -> LayoutResul
     fields = folder.parent / "fields"
     for name in (f"{key}.json", f"{key}.bare.json"):
         try:
-            result = _RESULT.validate_json((folder / name).read_bytes())
+            result = _RESULT.validate_json(unsealed((folder / name).read_bytes()) or b"")
         except (OSError, ValidationError):
             continue
         names = [case.field_file for case in result.cases]
@@ -137,12 +135,4 @@ def keep_result(folder: Path, key: str, result: LayoutResult) -> None:
     bare = not all(case.field_file for case in result.cases)
     folder.mkdir(parents=True, exist_ok=True)
     name = f"{key}.bare.json" if bare else f"{key}.json"
-    write_whole(folder / name, _RESULT.dump_json(result, indent=1))
-
-
-def clear_half_done(folder: Path) -> None:
-    """Remove what killed runs left half written; what a run is writing now is younger."""
-    for path in folder.rglob("*.part"):
-        with suppress(OSError):
-            if time.time() - path.stat().st_mtime > _OLDEST_WRITE_SECONDS:
-                path.unlink()
+    write_whole(folder / name, sealed(_RESULT.dump_json(result, indent=1)))

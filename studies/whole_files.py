@@ -1,9 +1,12 @@
-"""Files that appear whole or not at all."""
+"""Files that appear whole or not at all, and texts that say whether they are as written."""
 
+import hashlib
 import os
+import re
 import secrets
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 
@@ -11,6 +14,20 @@ def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that nobody ever finds half of it, whatever happens meanwhile."""
     with whole_file(path) as half_done, half_done.open("wb") as stream:
         stream.write(content)
+
+
+_SEAL = b"\nsha256 "
+
+
+def sealed(content: bytes) -> bytes:
+    """``content`` with a last line that tells any change of it, by whatever hand or disk."""
+    return content + _SEAL + hashlib.sha256(content).hexdigest().encode() + b"\n"
+
+
+def unsealed(kept: bytes) -> bytes | None:
+    """What was ``sealed``; None when it is no longer that."""
+    content = kept.rpartition(_SEAL)[0]
+    return content if kept == sealed(content) else None
 
 
 @contextmanager
@@ -34,3 +51,37 @@ def whole_file(path: Path) -> Iterator[Path]:
                 os.close(folder)
     finally:
         half_done.unlink(missing_ok=True)
+
+
+_HALF_DONE = re.compile(r".+\.(\d+)-[0-9a-f]{8}\.part", re.DOTALL)
+_OLDEST_WRITE_SECONDS = 600.0
+
+
+def clear_half_done(folder: Path) -> None:
+    """Remove what killed runs left half written.
+
+    What is being written is younger, or its process lives: a clock may have been put forward. Files
+    of other programs that end alike stay.
+    """
+    for path in folder.rglob("*.part"):
+        found = _HALF_DONE.fullmatch(path.name)
+        with suppress(OSError):
+            if found and not _lives(int(found[1])) and _age_s(path) > _OLDEST_WRITE_SECONDS:
+                path.unlink()
+
+
+def _age_s(path: Path) -> float:
+    return time.time() - path.stat().st_mtime
+
+
+def _lives(process: int) -> bool:
+    """Whether there is such a process here, as far as can be told: elsewhere none can be asked."""
+    if os.name != "posix":
+        return False
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except PermissionError:
+        return True
+    return True

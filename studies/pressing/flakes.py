@@ -13,8 +13,10 @@ from fea.curve import Crushed, PressCurve
 from fea.mesh import Floats, Ints, TaggedMesh
 from geometry.block import Block
 from geometry.mesher import MeshSizes
+from studies.mesh_store import UNREADABLE
 from studies.pressing.gauge import NoseSize
-from studies.store import numerics, write_whole
+from studies.store import numerics
+from studies.whole_files import sealed, unsealed, write_whole
 
 _CURVE = TypeAdapter(PressCurve)
 
@@ -90,13 +92,13 @@ def keep_crush(folder: Path, key: str, curve: PressCurve, flakes: Flakes) -> Non
         strain=flakes.strain.astype(np.float32),
     )
     write_whole(folder / f"{key}-press.npz", held.getvalue())
-    write_whole(folder / f"{key}-press.json", _CURVE.dump_json(curve))
+    write_whole(folder / f"{key}-press.json", sealed(_CURVE.dump_json(curve)))
 
 
 def kept_curve(folder: Path, key: str) -> PressCurve | None:
     """The curve of a crush kept under ``key``, or None."""
     try:
-        return _CURVE.validate_json((folder / f"{key}-press.json").read_bytes())
+        return _CURVE.validate_json(unsealed((folder / f"{key}-press.json").read_bytes()) or b"")
     except (OSError, ValidationError):
         return None
 
@@ -109,6 +111,6 @@ def kept_crush(folder: Path, key: str) -> tuple[PressCurve, Flakes] | None:
     try:
         with np.load(folder / f"{key}-press.npz", allow_pickle=False) as kept:
             flakes = Flakes(kept["points_mm"], kept["facets"], kept["force_n"], kept["strain"])
-    except (OSError, ValueError, KeyError):
+    except UNREADABLE:
         return None
     return curve, flakes

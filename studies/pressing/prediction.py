@@ -11,7 +11,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from fea.mesh import Floats
 from geometry.block import Block
-from studies.store import write_whole
+from studies.whole_files import sealed, unsealed, write_whole
 
 ThresholdKey = Literal["starts", "shows", "through", "faint", "plain", "permanent_set", "crush"]
 
@@ -160,13 +160,13 @@ def prediction_from(text: str | bytes) -> Prediction | None:
 def keep_prediction(path: Path, prediction: Prediction) -> None:
     """Keep a prediction in a file that appears whole or not at all."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, prediction_json(prediction).encode())
+    write_whole(path, sealed(prediction_json(prediction).encode()))
 
 
 def kept_prediction(path: Path, block: Block) -> Prediction | None:
     """The prediction kept for just this block, or None."""
     try:
-        found = prediction_from(path.read_bytes())
+        found = prediction_from(unsealed(path.read_bytes()) or b"")
     except OSError:
         return None
     return found if found is not None and found.block_key == block_key(block) else None

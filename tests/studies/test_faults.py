@@ -21,8 +21,9 @@ from tiny_study import tiny_study
 from studies import runner
 from studies.results import LayoutResult
 from studies.runner import Elsewhere, Job, finished
-from studies.store import clear_half_done, keep_result, kept_result, whole_file
+from studies.store import keep_result, kept_result
 from studies.study import read_study
+from studies.whole_files import clear_half_done, sealed, unsealed, whole_file
 
 _RUN = [sys.executable, "-m", "studies.command", "compare"]
 
@@ -105,13 +106,39 @@ def test_a_write_that_is_broken_off_leaves_the_old_file(tmp_path: Path) -> None:
     assert [one.name for one in tmp_path.iterdir()] == ["table.csv"]
 
 
-def test_only_old_halves_are_cleared(tmp_path: Path) -> None:
-    old, young = tmp_path / "a.1.part", tmp_path / "b.2.part"
-    for path in (old, young):
+def test_only_halves_that_nobody_writes_are_cleared(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    dead = subprocess.Popen([sys.executable, "-c", ""])
+    dead.wait()
+    old, lives, others = (
+        tmp_path / f"a.vtu.{process}-0123abcd.part" for process in (dead.pid, os.getpid(), "x")
+    )
+    young = tmp_path / f"b.vtu.{dead.pid}-0123abcd.part"
+    for path in (old, young, lives, others):
         path.write_text("half")
-    os.utime(old, (1e9, 1e9))
+    for path in (old, lives, others):
+        os.utime(path, (1e9, 1e9))
     clear_half_done(tmp_path)
-    assert list(tmp_path.iterdir()) == [young]
+    assert sorted(tmp_path.iterdir()) == sorted((young, lives, others))
+    # A clock put forward makes all of them old, but not those of a process that lives.
+    now = time.time()
+    monkeypatch.setattr(time, "time", lambda: now + 1e6)
+    clear_half_done(tmp_path)
+    assert sorted(tmp_path.iterdir()) == sorted((lives, others))
+
+
+def test_a_kept_result_that_was_changed_is_none(tmp_path: Path) -> None:
+    result = pretended("Ribs", case_result(CRUSH, 5e5, field_file="x.vtu"))
+    keep_result(tmp_path, "k", result)
+    kept = (tmp_path / "k.json").read_bytes()
+    assert unsealed(kept) is not None
+    assert unsealed(sealed(b"")) == b""
+    for wrong in (kept.replace(b"500000.0", b"600000.0"), kept[:-1], kept + b"\n", b"", b"\n"):
+        assert wrong != kept
+        assert unsealed(wrong) is None
+        (tmp_path / "k.json").write_bytes(wrong)
+        assert kept_result(tmp_path, "k", with_fields=False) is None
 
 
 def test_a_result_without_fields_serves_only_those_who_need_none(tmp_path: Path) -> None:
