@@ -89,10 +89,17 @@ def _begin(path: Path, begin: bool) -> None:
         _put_in_place(half_done, path)
     except (OSError, sqlite3.Error) as error:
         raise InputError(
-            f"{path}: cannot be begun ({error})", "choose another place with --book"
+            f"{path}: cannot be begun ({_reason(error)})",
+            "make room, or choose another place with --book",
         ) from error
     finally:
-        half_done.unlink(missing_ok=True)
+        # On a disk that takes nothing there is nothing to remove, and the disk says so again.
+        with suppress(OSError):
+            half_done.unlink(missing_ok=True)
+
+
+def _reason(error: OSError | sqlite3.Error) -> str:
+    return (getattr(error, "strerror", None) or str(error)).lower()
 
 
 def _write_empty(path: Path) -> None:
