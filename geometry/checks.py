@@ -22,7 +22,7 @@ from geometry.plan import (
     tube_bore,
     tube_outside,
 )
-from geometry.taper import SMALLEST_MM, taper_problems
+from geometry.taper import SMALLEST_MM, steepness_problems, taper_problems
 from geometry.taper import told_mm as _mm
 from geometry.welds import wall_height_mm
 
@@ -40,7 +40,18 @@ _SHARED_SHARE = 0.2
 
 def check_block(block: Block) -> None:
     """Raise BlockError for the first thing about ``block`` that cannot be built."""
-    for problems in (_sizes, _tube, taper_problems, _plates, _pin_and_hole, _ribs, _welds):
+    # A taper is judged from hole or pin and with the welds' legs, so these must be right before.
+    for problems in (
+        _sizes,
+        _tube,
+        steepness_problems,
+        _plates,
+        _pin_and_hole,
+        _legs,
+        taper_problems,
+        _ribs,
+        _welds,
+    ):
         for error in problems(block):
             raise error
 
@@ -263,9 +274,8 @@ def _ribs_apart(block: Block) -> Iterator[BlockError]:
                 )
 
 
-def _welds(block: Block) -> Iterator[BlockError]:
+def _legs(block: Block) -> Iterator[BlockError]:
     welds, tube = block.welds, block.tube
-    outside = tube_outside(tube)
     outer = [rib for rib in block.ribs if not rib.inside]
     thin_rib = min((rib.thickness_mm for rib in outer), default=float("inf"))
     plates = {"bottom": block.bottom, "top": block.top}
@@ -286,6 +296,11 @@ def _welds(block: Block) -> Iterator[BlockError]:
                 f"a leg of {_mm(leg)} does not suit a part {_mm(thinner)} thick",
                 f"{span}fuse the joint",
             )
+
+
+def _welds(block: Block) -> Iterator[BlockError]:
+    welds, tube = block.welds, block.tube
+    outside = tube_outside(tube)
     for side, _, _ in _both_plates(block):
         key = f"welds.tube_{side}"
         leg = welds.tube_bottom_mm if side == "bottom" else welds.tube_top_mm
@@ -303,7 +318,9 @@ def _welds(block: Block) -> Iterator[BlockError]:
             f"{_mm(tube.height_mm)} has no room for both fillets",
             f"use at least {_mm((welds.tube_bottom_mm + welds.tube_top_mm) / 0.9)}",
         )
-    for rib in outer:
+    for rib in block.ribs:
+        if rib.inside:
+            continue
         at_tube_mm = wall_height_mm(block, rib.start_mm[0])
         if rib.shape == "triangle" and at_tube_mm < 3 * rib.thickness_mm + welds.tube_top_mm:
             yield BlockError(

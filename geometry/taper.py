@@ -20,16 +20,19 @@ def told_mm(value: float) -> str:
     return f"{value:.4g} mm" if abs(value) < 1e4 else f"{value:.0f} mm"
 
 
-def taper_problems(block: Block) -> Iterator[BlockError]:
-    """What is wrong with a tapered block: too steep, or too low at its low end."""
-    if not block.taper_deg:
-        return
+def steepness_problems(block: Block) -> Iterator[BlockError]:
+    """A taper that is too steep whatever the block."""
     if not abs(block.taper_deg) <= STEEPEST_DEG:
         yield BlockError(
             "top_plate.taper",
             f"{block.taper_deg:.4g} deg is too steep for a block that is pressed on",
             f"use {-STEEPEST_DEG:.0f} deg to {STEEPEST_DEG:.0f} deg",
         )
+
+
+def taper_problems(block: Block) -> Iterator[BlockError]:
+    """A tapered block that is too low at its low end, its steepness being right."""
+    if not block.taper_deg:
         return
     welds, foot = block.welds, block.tube_foot_mm
     low_end = "rear" if block.taper_deg > 0.0 else "front"

@@ -127,14 +127,18 @@ def _factor(unit: str, inside: str) -> float:
 def parsed(text: object, kind: Kind) -> float:
     """A quantity in mm, mm², N, MPa, N·mm, kg/m³ or degrees.
 
-    >>> parsed("4-1/2 in", "length")
-    114.3
+    Lengths are taken to twelve figures: written in one unit or another, they make the same mesh.
+
+    >>> parsed("1-1/2 in", "length"), parsed("38.1 mm", "length")
+    (38.1, 38.1)
 
     Raises InputError, naming forms that would do, for a bare number, an unknown unit, a number
     that is not finite, or anything that is not text.
     """
     number, unit = written(text, kind)
     value = number * size_of(unit, kind)
+    if kind == "length":
+        value = float(f"{value:.12g}")
     if not math.isfinite(value):
         raise InputError(f"{text!r} is too large", f"write {_SORTS[kind].example}")
     return value
