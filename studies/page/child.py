@@ -10,6 +10,8 @@ import threading
 import time
 from pathlib import Path
 
+from fea.errors import InputError
+from studies.page.orders import is_ours
 from studies.page.runs import RunFiles
 
 _LOOK_SECONDS = 0.3
@@ -29,9 +31,14 @@ def main() -> None:
         # Imported here so that whoever waits soon sees that the run has begun.
         from studies.command import main as gussetry
 
-        code = gussetry(files.request().order.arguments)
+        asked = files.request()
+        if not is_ours(asked.kind, asked.study, asked.order.arguments):
+            raise InputError("this run was not asked for on a page", "ask for it again")
+        code = gussetry(asked.order.arguments)
     except KeyboardInterrupt:
         code = 130
+    except InputError as error:
+        print(f"gussetry: {error}", file=sys.stderr)
     except OSError as error:
         print(f"gussetry: {error.strerror or error}; make room and run again", file=sys.stderr)
     finally:

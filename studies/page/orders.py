@@ -58,6 +58,21 @@ def order(kind: Kind, study: Study, path: Path, layout: str | None, curve: bool)
     return Order(arguments, words, () if kind == "papers" else (chosen,))
 
 
+def is_ours(kind: str, study: str, arguments: list[str]) -> bool:
+    """Whether ``order`` could have given these arguments for a study file of this name.
+
+    A request is read from a folder that may have come from anybody.
+    """
+    rest = arguments[4:]
+    return (
+        kind in _WORDS
+        and arguments[:4] == [kind, study, "--out", OUT]
+        and not study.startswith("-")
+        and Path(study).name == study
+        and all(one == "--curve" or one.startswith("--layout=") for one in rest)
+    )
+
+
 def _not_too_large(study: Study) -> None:
     too_large = guess(study).too_large
     if too_large:

@@ -1,10 +1,12 @@
 """One run at a time in the chosen folder; the others wait in the order they were asked for."""
 
 import os
+import re
 import subprocess
 import sys
 import threading
 import time
+from contextlib import suppress
 from importlib.resources import files
 from pathlib import Path
 
@@ -52,7 +54,7 @@ class Queue:
                 raise InputError(
                     f"{_MOST_WAITING} runs are waiting already", "wait, or stop one of them"
                 )
-            number = max((run.number for run in every), default=0) + 1
+            number = self._last_number() + 1
             asked = RunFiles(self.folder, f"{number:05d}")
             asked.ask(Request(number, kind, study, time.time(), order))
             self._forget(every)
@@ -70,6 +72,11 @@ class Queue:
         """What a run has printed."""
         return RunFiles(self.folder, f"{number:05d}").log()
 
+    def _last_number(self) -> int:
+        """The highest that any file of a run has, those included that cannot be read."""
+        stems = (path.name.partition(".")[0] for path in self.folder.iterdir())
+        return max((int(stem) for stem in stems if re.fullmatch("[0-9]{1,9}", stem)), default=0)
+
     def _look_after(self) -> None:
         while not self._over.wait(_LOOK_SECONDS):
             self._children = [child for child in self._children if child.poll() is None]
@@ -79,7 +86,9 @@ class Queue:
                     continue
                 waiting = [run for run in every if run.state == "waiting"]
                 if waiting:
-                    self._start(waiting[-1])
+                    # Where the disk is full now there may be room at the next look.
+                    with suppress(OSError):
+                        self._start(waiting[-1])
 
     def _start(self, run: Run) -> None:
         of_run = RunFiles(self.folder, f"{run.number:05d}")

@@ -71,7 +71,7 @@ class _Order(_Asked):
 def page_app(root: Path) -> FastAPI:
     """The page for the study files in ``root``; raises InputError if that is no folder."""
     folder, token = StudyFolder(root), secrets.token_urlsafe(24)
-    queue, answers = Queue(folder.root, folder.out / RUNS), Answers()
+    queue, answers = Queue(folder.root, folder.inside(folder.out / RUNS, "")), Answers()
 
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
@@ -87,6 +87,14 @@ def page_app(root: Path) -> FastAPI:
     async def told(_: Request, error: GussetryError) -> Response:
         status = 409 if isinstance(error, ChangedMeanwhileError) else 422
         return JSONResponse({"problem": error.problem, "remedy": error.remedy}, status)
+
+    @app.exception_handler(OSError)
+    async def unwritten(_: Request, error: OSError) -> Response:
+        said = {
+            "problem": f"{folder.root}: {(error.strerror or 'cannot be used').lower()}",
+            "remedy": "make room, or let this folder be written to, and try again; nothing is lost",
+        }
+        return JSONResponse(said, 507)
 
     @app.exception_handler(Exception)
     async def broken(_: Request, error: Exception) -> Response:

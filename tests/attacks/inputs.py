@@ -33,6 +33,7 @@ from studies.study import read_study  # noqa: E402
 from studies.sweeps.designs import planned  # noqa: E402
 
 MOST_SECONDS = 10.0
+MOST_BYTES = 3_000_000_000
 _SPLICES = (
     "-1 mm", "1e300 mm", "0", "nan", "inf", '"', "[[", "]]", "=", "\n[tube]\n", "\0", "\ufeff",
     "../../x", "/etc/passwd", "CON", "x" * 70_000, "9" * 5_000, "1/0 in", "1-1/3 ft", "true",
@@ -51,6 +52,11 @@ class Found:
 
     counts: Counter[str]
     bad: tuple[str, ...]
+
+
+def bounded() -> None:
+    """Let this process have so much memory and no more: past it, a mutation ends badly."""
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
 
 
 def mutated_text(text: str, chance: random.Random) -> str:
@@ -140,7 +146,9 @@ def whole_book(path: Path) -> bytes:
     return path.read_bytes()
 
 
-def _watched(act: Callable[[], str], bad: list[str], named: str) -> str:
+def watched(act: Callable[[], str], bad: list[str], named: str) -> str:
+    """What ``act`` says; "bad", and a line more in ``bad``, when it fails or takes too long."""
+
     def ring(_number: int, _frame: FrameType | None) -> None:
         raise _Hung
 
@@ -168,12 +176,12 @@ def attacked(count: int, seed: int, folder: Path, book: bytes | None) -> Found:
         chance = random.Random(f"{seed}/{number}")
         if book is not None and number % 4 == 3:
             records.write_bytes(mutated_bytes(book, chance))
-            ended = _watched(lambda: try_book(records), bad, f"{seed}/{number} book")
+            ended = watched(lambda: try_book(records), bad, f"{seed}/{number} book")
             counts[f"book {ended}"] += 1
         else:
             text = mutated_text(chance.choice(texts), chance)
             study.write_bytes(text.encode("utf-8", "surrogatepass"))
-            ended = _watched(lambda: try_study(study), bad, f"{seed}/{number} study")
+            ended = watched(lambda: try_study(study), bad, f"{seed}/{number} study")
             counts[f"study {ended}"] += 1
         strange = [one.name for one in folder.iterdir() if one not in (study, records)]
         if strange:
@@ -188,6 +196,7 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=1_000)
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
+    bounded()
     began = time.perf_counter()
     with tempfile.TemporaryDirectory() as first, tempfile.TemporaryDirectory() as second:
         book = whole_book(Path(second) / "whole.sqlite")

@@ -23,18 +23,10 @@ from typing import Any
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parent / "helpers"), str(HERE.parents[1])]
 
-from tiny_study import TINY  # noqa: E402
+from tiny_study import PRESSED  # noqa: E402
 
 from studies.records.rows import all_tests  # noqa: E402
 
-_PRESS = """
-[press]
-bore = "100 mm"
-capacity = "600 kN"
-gauge_range = "1000 bar"
-gauge_division = "10 bar"
-"""
-STUDY = TINY.replace("[[layouts]]", _PRESS + "[[layouts]]", 1)
 _UNTOLD = ("seconds", "begun", "when")
 
 
@@ -57,7 +49,9 @@ def _same(value: Any) -> Any:
 
 def _json(pattern: str) -> Callable[[Path], Any]:
     def read(folder: Path) -> Any:
-        return [_same(json.loads(path.read_text())) for path in sorted(folder.glob(pattern))]
+        # What is kept ends in a seal, which is no part of its data.
+        texts = [path.read_text() for path in sorted(folder.glob(pattern))]
+        return [_same(json.JSONDecoder().raw_decode(text)[0]) for text in texts]
 
     return read
 
@@ -66,10 +60,11 @@ def _tests(folder: Path) -> Any:
     return [one.test.note for one in all_tests(folder / "press-tests.sqlite")]
 
 
+COMPARE = Victim(
+    "compare", ("compare", "tiny.toml"), _json("out/tiny/comparison.json"), "out/tiny/store/*"
+)
 VICTIMS = (
-    Victim(
-        "compare", ("compare", "tiny.toml"), _json("out/tiny/comparison.json"), "out/tiny/store/*"
-    ),
+    COMPARE,
     Victim(
         "sweep",
         ("sweep", "tiny.toml", "--vary", "tube.wall = 5, 6 mm"),
@@ -80,7 +75,7 @@ VICTIMS = (
 )
 
 
-def _run(words: tuple[str, ...], folder: Path) -> "subprocess.Popen[bytes]":
+def started(words: tuple[str, ...], folder: Path) -> "subprocess.Popen[bytes]":
     """The command in a session of its own, so that all its processes can be killed at once."""
     paths = os.pathsep.join([str(HERE.parents[1]), str(HERE.parent / "helpers")])
     return subprocess.Popen(
@@ -95,13 +90,14 @@ def _run(words: tuple[str, ...], folder: Path) -> "subprocess.Popen[bytes]":
 
 def _finished(words: tuple[str, ...], folder: Path) -> float:
     began = time.perf_counter()
-    code = _run(words, folder).wait(900)
+    code = started(words, folder).wait(900)
     if code != 0:
         raise AssertionError(f"{words[0]} ended with {code}")
     return time.perf_counter() - began
 
 
-def _stamps(folder: Path, pattern: str) -> dict[Path, int]:
+def stamps(folder: Path, pattern: str) -> dict[Path, int]:
+    """When each finished file was written."""
     every = folder.glob(pattern) if pattern else ()
     return {path: path.stat().st_mtime_ns for path in every if path.suffix != ".part"}
 
@@ -111,7 +107,7 @@ def killed(victim: Victim, times: int, seed: int, folder: Path) -> int:
     whole, broken = folder / "whole", folder / "broken"
     for place in (whole, broken):
         place.mkdir()
-        (place / "tiny.toml").write_text(STUDY, encoding="utf-8")
+        (place / "tiny.toml").write_text(PRESSED, encoding="utf-8")
     seconds = _finished(victim.words, whole)
     wanted = victim.told(whole)
     assert wanted, f"{victim.name} told nothing"
@@ -119,7 +115,7 @@ def killed(victim: Victim, times: int, seed: int, folder: Path) -> int:
     caught = 0
     kept: dict[Path, int] = {}
     for _ in range(times):
-        run = _run(victim.words, broken)
+        run = started(victim.words, broken)
         time.sleep(chance.uniform(0.0, seconds))
         caught += run.poll() is None
         # Every other time the parent alone: its workers must notice and end by themselves.
@@ -128,7 +124,7 @@ def killed(victim: Victim, times: int, seed: int, folder: Path) -> int:
         else:
             run.kill()
         run.wait()
-        now = _stamps(broken, victim.kept)
+        now = stamps(broken, victim.kept)
         for path, stamp in kept.items():
             assert now.get(path) == stamp, f"{path.name} was lost or computed again"
         kept = now
@@ -140,13 +136,13 @@ def killed(victim: Victim, times: int, seed: int, folder: Path) -> int:
 
 def recorded(times: int, seed: int, folder: Path) -> int:
     """Kill the command that adds a test; each one it confirmed must be in the book, and whole."""
-    (folder / "tiny.toml").write_text(STUDY, encoding="utf-8")
+    (folder / "tiny.toml").write_text(PRESSED, encoding="utf-8")
     words = ("record", "add", "tiny.toml", "--by", "A. Welder", "--reading", "100 bar", "0.1 mm")
     seconds = _finished((*words, "--note", "first"), folder)
     chance = random.Random(f"record/{seed}")
     sure, caught = ["first"], 0
     for number in range(times):
-        run = _run((*words, "--note", f"note {number}"), folder)
+        run = started((*words, "--note", f"note {number}"), folder)
         time.sleep(chance.uniform(0.5, 1.1) * seconds)
         run.kill()
         code = run.wait()

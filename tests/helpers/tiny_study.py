@@ -33,6 +33,16 @@ kind = "crush"
 name = "Crush"
 """
 
+_PRESS = """
+[press]
+bore = "100 mm"
+capacity = "600 kN"
+gauge_range = "1000 bar"
+gauge_division = "10 bar"
+"""
+PRESSED = TINY.replace("[[layouts]]", _PRESS + "[[layouts]]", 1)
+"""The same with a press."""
+
 
 def tiny_study(folder: Path, more: str = "") -> Path:
     """Write the study into ``folder``, with ``more`` at its end; return its path."""
