@@ -16,6 +16,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -116,7 +117,8 @@ def killed(victim: Victim, times: int, seed: int, folder: Path) -> int:
     kept: dict[Path, int] = {}
     for _ in range(times):
         run = started(victim.words, broken)
-        time.sleep(chance.uniform(0.0, seconds))
+        with suppress(subprocess.TimeoutExpired):
+            run.wait(chance.uniform(0.0, seconds))
         caught += run.poll() is None
         # Every other time the parent alone: its workers must notice and end by themselves.
         if chance.random() < 0.5 and run.returncode is None:
