@@ -2,8 +2,8 @@
 
 A run's state is the files it has, so that it outlives page and server: ``NUMBER.json`` is the
 request, ``.started`` that a server has started it, ``.began`` and ``.ended`` come from its own
-process, which touches ``.alive`` while it lives; ``.stop`` asks it to end; ``.log`` is what it
-prints.
+process, which holds ``.alive`` while it lives, and touches it for systems where that cannot be
+told; ``.stop`` asks it to end; ``.log`` is what it prints.
 """
 
 import time
@@ -11,10 +11,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Literal
+from typing import BinaryIO, Literal
 
 from pydantic import TypeAdapter, ValidationError
 
+from studies.page.holding import hold, is_held
 from studies.page.orders import Kind, Order
 from studies.progress import FINISHED, read_progress, seconds_left
 from studies.whole_files import write_whole
@@ -24,6 +25,7 @@ State = Literal["waiting", "running", "stopping", "done", "stopped", "failed"]
 _SILENT_SECONDS = 20.0
 _SLOW_START_SECONDS = 60.0
 _LONGEST_LOG = 200_000
+_UNHELD = "unheld"
 
 
 @dataclass(frozen=True)
@@ -69,6 +71,7 @@ class RunFiles:
 
     def __init__(self, folder: Path, number: str) -> None:
         self.folder, self.number = folder, number
+        self._held: BinaryIO | None = None
 
     def file(self, kind: str) -> Path:
         """One of the run's files."""
@@ -83,9 +86,17 @@ class RunFiles:
         write_whole(self.file("json"), _REQUEST.dump_json(request, indent=1))
 
     def say_begun(self) -> None:
-        """The run's process is there."""
+        """The run's process is there, and this is it."""
         self.say_alive()
-        self._note("began", str(time.time()))
+        with suppress(OSError):
+            self._held = hold(self.file("alive"))
+        # Whoever holds nothing says so: it is then told by its touch alone.
+        self._note("began", str(time.time()) if self._held else f"{time.time()} {_UNHELD}")
+
+    def let_go(self) -> None:
+        """Hold this run's files no longer, as when its process ends."""
+        if self._held:
+            self._held.close()
 
     def say_alive(self) -> None:
         """The run's process is still there."""
@@ -121,8 +132,10 @@ class RunFiles:
                 return "stopped", "stopped; finished layouts are kept"
             return "failed", self._last_words()
         if self.file("began").exists():
-            if self._age("alive") < _SILENT_SECONDS:
+            if self._lives():
                 return ("stopping" if self.stop_asked() else "running"), ""
+            if self.file("ended").exists():
+                return self.state()  # it ended well while we looked
             return "failed", (
                 "its process ended without a word; free some memory or take a coarser mesh, then "
                 "run again: finished layouts are kept"
@@ -171,12 +184,21 @@ class RunFiles:
         return failed[-1] if failed else "; ".join(lines[-1:]) or "ended without a word"
 
     def _seconds(self, state: State) -> float:
-        began = float(self._read("began") or self._read("started") or time.time())
+        said = self._read("began") or self._read("started")
+        began = float(said.split()[0]) if said.strip() else time.time()
         ended = time.time()
         if state not in ("running", "stopping"):
             with suppress(OSError):
                 ended = self.file("ended").stat().st_mtime
         return max(ended - began, 0.0)
+
+    def _lives(self) -> bool:
+        """Whether the run's process does."""
+        if _UNHELD not in self._read("began"):
+            held = is_held(self.file("alive"))
+            if held is not None:
+                return held
+        return self._age("alive") < _SILENT_SECONDS
 
     def _age(self, kind: str) -> float:
         try:

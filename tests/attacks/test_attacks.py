@@ -52,12 +52,12 @@ def test_a_pad_on_an_overhang_lifts_the_rest_of_the_plate(tmp_path: Path) -> Non
 @pytest.mark.long
 def test_a_killed_sweep_takes_up_where_it_was(tmp_path: Path) -> None:
     sweep = next(one for one in VICTIMS if one.name == "sweep")
-    assert killed(sweep, 3, 3, tmp_path) > 0
+    killed(sweep, 3, 3, tmp_path)
 
 
 @pytest.mark.long
 def test_a_confirmed_press_test_is_never_lost(tmp_path: Path) -> None:
-    assert recorded(6, 3, tmp_path) > 0
+    recorded(6, 3, tmp_path)
 
 
 @pytest.mark.long

@@ -2,7 +2,7 @@
 
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, get_args
 
@@ -11,6 +11,7 @@ from page_client import PageClient, page_client
 from tiny_study import TINY
 
 from studies.command import COMMANDS
+from studies.page import runs
 from studies.page.orders import Kind, Order, order
 from studies.page.problems import checked
 from studies.page.runs import Request, RunFiles
@@ -93,14 +94,15 @@ def test_what_a_run_cannot_do_is_told_in_its_own_words(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def files(tmp_path: Path) -> RunFiles:
+def files(tmp_path: Path) -> Iterator[RunFiles]:
     files = RunFiles(tmp_path, "00001")
     files.ask(
         Request(
             1, "compare", "a.toml", time.time(), Order(["compare"], "Compare", ("A", "B"), 900.0)
         )
     )
-    return files
+    yield files
+    files.let_go()
 
 
 def test_states_are_read_from_files(files: RunFiles) -> None:
@@ -120,8 +122,25 @@ def test_a_run_taken_out_of_the_queue_is_stopped(files: RunFiles) -> None:
     assert files.state() == ("stopped", "taken out of the queue")
 
 
-def test_a_run_whose_process_died_is_told(files: RunFiles) -> None:
+def test_a_run_lives_as_long_as_its_process_whatever_the_clock(
+    files: RunFiles, monkeypatch: pytest.MonkeyPatch
+) -> None:
     files.say_begun()
+    now = time.time()
+    for jump_s in (0.0, 1e6, -1e6):
+        monkeypatch.setattr(time, "time", lambda jump_s=jump_s: now + jump_s)
+        assert files.state()[0] == "running"
+    files.let_go()
+    for jump_s in (0.0, 1e6, -1e6):
+        monkeypatch.setattr(time, "time", lambda jump_s=jump_s: now + jump_s)
+        assert files.state()[0] == "failed"
+
+
+def test_a_run_whose_process_died_is_told(files: RunFiles, monkeypatch: pytest.MonkeyPatch) -> None:
+    # Where files cannot be held, a run is told by its touch.
+    monkeypatch.setattr(runs, "hold", lambda _: None)
+    files.say_begun()
+    assert files.state()[0] == "running"
     os.utime(files.file("alive"), (time.time() - 60, time.time() - 60))
     state, message = files.state()
     assert state == "failed"
