@@ -44,6 +44,7 @@ def main() -> None:
     finally:
         over.set()
         files.say_ended(code)
+        files.let_go()
 
 
 def _watch(files: RunFiles, over: threading.Event) -> None:

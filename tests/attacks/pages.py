@@ -60,6 +60,7 @@ class Kept:
             files.say_started()
             files.say_begun()
             files.say_ended(ended)
+            files.let_go()
         self.files = sorted(one for one in root.rglob("*") if one.is_file())
 
     @contextmanager
