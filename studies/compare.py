@@ -1,10 +1,10 @@
 """All layouts of a study side by side; those the folder already holds are not computed again."""
 
-from dataclasses import replace
 from pathlib import Path
 
 from fea.errors import InputError
 from geometry.block import Layout
+from studies.naming import for_layout
 from studies.past_yield import with_past_yield
 from studies.results import Comparison, LayoutResult
 from studies.runner import Elsewhere, Heard, Job, Row, finished
@@ -98,16 +98,3 @@ def made_ready(folder: Path, *places: Path) -> None:
             "choose another folder with --out",
         ) from error
     clear_half_done(folder)
-
-
-def for_layout(row: Row, layout: Layout) -> Row:
-    """A row under a layout's own name: names are not part of what determines the numbers."""
-    if isinstance(row, LayoutResult):
-        return replace(
-            row,
-            name=layout.name,
-            baseline=layout.baseline,
-            pattern=layout.pattern,
-            sentence=layout.sentence,
-        )
-    return replace(row, name=layout.name, baseline=layout.baseline)

@@ -11,15 +11,16 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from geometry.block import Layout
 from geometry.mesher import Setting
 from studies.cautions import cautions_for
-from studies.compare import for_layout
 from studies.load_words import load_sentence
 from studies.loads import ClampCase
+from studies.naming import result_for
 from studies.results import Comparison, LayoutResult
 from studies.store import kept_result, question_key, result_key
 from studies.study import Study
-from studies.tables import HEADINGS, lines, remarks, verdicts
+from studies.tables import HEADINGS, Line, lines, remarks, verdicts
 
 _SETTINGS: tuple[Setting, ...] = ("fine", "normal", "quick")
 PACKED = "answer.json.gz"
@@ -60,17 +61,20 @@ def answer(study: Study, folder: Path) -> Answer | None:
 
 
 def _at(study: Study, setting: Setting, folder: Path) -> Answer | None:
-    keys = [result_key(one, study.loads, setting, study.accuracy) for one in study.layouts]
-    rows = [_kept(folder / "store", key) for key in keys]
-    made = ""
+    store, asked, made = folder / "store", (study.loads, setting, study.accuracy), ""
+    keys: list[str] = []
+    rows: list[LayoutResult | None] = []
+    if store.is_dir():
+        keys = [result_key(one, *asked) for one in study.layouts]
+        rows = [_kept(store, key) for key in keys]
     if not any(rows):
-        asked = [question_key(one, study.loads, setting, study.accuracy) for one in study.layouts]
-        rows = [packed().results.get(key) for key in asked]
+        keys = [question_key(one, *asked) for one in study.layouts]
+        rows = [packed().results.get(key) for key in keys]
         made = packed().made
         if not any(rows):
             return None
     there = tuple(
-        for_layout(row, layout)
+        _past_yield(result_for(row, layout), layout, setting, store)
         for row, layout in zip(rows, study.layouts, strict=True)
         if row is not None
     )
@@ -89,6 +93,16 @@ def _at(study: Study, setting: Setting, folder: Path) -> Answer | None:
     )
     mark = "-".join(key[:8] for key, row in zip(keys, rows, strict=True) if row is not None)
     return Answer(comparison, missing, setting, made, mark)
+
+
+def _past_yield(row: LayoutResult, layout: Layout, setting: Setting, store: Path) -> LayoutResult:
+    """The row with what was computed on yielding steel, where anything was."""
+    if not any(any(store.glob(f"*-{kind}.json")) for kind in ("past", "press")):
+        return row
+    # Imported here: it brings in the solver, and most folders hold nothing of the kind.
+    from studies.past_yield import with_past_yield
+
+    return with_past_yield(row, layout.block, setting, store)
 
 
 def _kept(store: Path, key: str) -> LayoutResult | None:
@@ -121,6 +135,7 @@ def shown(found: Answer) -> dict[str, Any]:
     """An answer as the page shows it: sentences, and for each load a table of text."""
     comparison = found.comparison
     units = comparison.units
+    table = lines(comparison)
     return {
         "title": comparison.title,
         "setting": found.setting,
@@ -131,21 +146,22 @@ def shown(found: Answer) -> dict[str, Any]:
         "remarks": remarks(comparison),
         "cautions": cautions_for(any(isinstance(load, ClampCase) for load in comparison.loads)),
         "headings": HEADINGS,
+        "masses": {row.name: units.show_mass(row.mass_kg) for row in comparison.results},
         "loads": [
             {
                 "name": load.name,
                 "sentence": load_sentence(load, units),
                 "demanded": units.show_force(load.demanded_n),
-                "lines": list(_bars(comparison, index)),
+                "lines": list(_bars(comparison, index, table)),
             }
             for index, load in enumerate(comparison.loads)
         ],
     }
 
 
-def _bars(comparison: Comparison, index: int) -> Iterator[dict[str, Any]]:
+def _bars(comparison: Comparison, index: int, table: list[Line]) -> Iterator[dict[str, Any]]:
     """The lines of one load, each with how far its bar reaches and where the demand stands."""
-    every = [line for line in lines(comparison) if line.load == comparison.loads[index].name]
+    every = [line for line in table if line.load == comparison.loads[index].name]
     furthest = max(
         [row.cases[index].starts.load_n for row in comparison.results]
         + [comparison.loads[index].demanded_n]

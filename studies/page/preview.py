@@ -1,6 +1,8 @@
 """The block as it is being described: bodies for the viewer, dimensions, and small plans."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -86,12 +88,14 @@ def dimensions(block: Block, units: OutputUnits) -> tuple[Dimension, ...]:
     )
 
 
-def masses(study: Study) -> list[str]:
-    """What each layout weighs, welds included; takes longer than drawing them."""
-    show = study.units.show_mass
-    return [
-        show(pieces_mass_kg(layout.block) + weld_mass_kg(layout.block)) for layout in study.layouts
-    ]
+def masses(study: Study, known: Mapping[str, str]) -> list[str]:
+    """What each layout weighs, welds included: as ``known`` by its name, or worked out here."""
+    return [known.get(layout.name) or _mass(layout.block, study.units) for layout in study.layouts]
+
+
+@lru_cache(maxsize=128)
+def _mass(block: Block, units: OutputUnits) -> str:
+    return units.show_mass(pieces_mass_kg(block) + weld_mass_kg(block))
 
 
 @dataclass(frozen=True)

@@ -162,10 +162,8 @@ def page_app(root: Path) -> FastAPI:
     @app.post("/api/answer")
     def answered(asked: _Values) -> dict[str, Any]:
         study = _good(asked)
-        return {
-            "answer": answers.shown(study, folder.results(asked.name)),
-            "masses": masses(study),
-        }
+        found = answers.shown(study, folder.results(asked.name))
+        return {"answer": found, "masses": masses(study, found["masses"] if found else {})}
 
     @app.post("/api/views")
     def views(asked: _Values) -> Response:

@@ -24,7 +24,7 @@ def serve(folder: Path, port: int | None, browser: bool) -> int:
     address = f"http://127.0.0.1:{listener.getsockname()[1]}"
     print(f"Gussetry's page: {address}\nEnd it with Ctrl-C; runs under way go on.", flush=True)
     if browser:
-        threading.Timer(0.3, webbrowser.open, [address]).start()
+        threading.Thread(target=webbrowser.open, args=[address], daemon=True).start()
     config = uvicorn.Config(app, log_level="warning", access_log=False, ws="none")
     uvicorn.Server(config).run(sockets=[listener])
     return 0
@@ -38,6 +38,8 @@ def _listener(port: int | None) -> socket.socket:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind(("127.0.0.1", one))
+            # Whoever comes before the server has started waits for it.
+            listener.listen()
         except (OSError, OverflowError):
             listener.close()
             continue

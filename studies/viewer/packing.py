@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from matplotlib import colormaps
 from numpy.typing import NDArray
 
 from fea.mesh import Floats
@@ -24,6 +23,7 @@ VERSION = 1
 _PLACE_STEPS = 16383
 _SHARE_STEPS = 1023
 _MOVE_STEPS = 511
+_COLOURS = 256
 _GZIP_LEVEL = 9
 _GLASS = "top plate"
 _PART_COLOURS = (
@@ -88,13 +88,12 @@ def packed(
     low = np.min([shape.surface.points_mm.min(axis=0) for shape in shapes], axis=0)
     high = np.max([shape.surface.points_mm.max(axis=0) for shape in shapes], axis=0)
     step = max(float((high - low).max()), 1e-9) / _PLACE_STEPS
-    colours = (255.0 * colormaps["viridis"](np.arange(256))[:, :3]).round().astype(np.uint8)
     return {
         "version": VERSION,
         "low": low.tolist(),
         "high": high.tolist(),
         "step": step,
-        "colours": colours.tobytes().hex(),
+        "colours": _colours() if loads else bytes(3 * _COLOURS).hex(),
         "stress": {"unit": units.stress, "per_mpa": units.stress_in(1.0)},
         "length": {"unit": units.length, "per_mm": units.length_in(1.0)},
         "loads": [
@@ -109,6 +108,14 @@ def packed(
         ],
         "layouts": [_layout(shape, low, step) for shape in shapes],
     }
+
+
+def _colours() -> str:
+    # Imported here: blocks that bear no load need no colours, and are to be drawn at once.
+    from matplotlib import colormaps
+
+    shades = 255.0 * colormaps["viridis"](np.arange(_COLOURS))[:, :3]
+    return shades.round().astype(np.uint8).tobytes().hex()
 
 
 def script_json(pack: dict[str, Any]) -> str:

@@ -115,12 +115,15 @@ def _used(line: WeldLine, forces: Floats, rules: WeldRules) -> Floats:
 
 def judged_layout(row: LayoutResult, rules: WeldRules) -> tuple[tuple[JudgedLine, ...], ...]:
     """All lines of a layout under each of its loads."""
+    return tuple(judged_case(row, index, rules) for index in range(len(row.cases)))
+
+
+def judged_case(row: LayoutResult, index: int, rules: WeldRules) -> tuple[JudgedLine, ...]:
+    """All lines of a layout under one of its loads."""
+    case = row.cases[index]
     return tuple(
-        tuple(
-            judged_line(line, load, rules, case.case.name)
-            for line, load in zip(row.weld_plan.lines, case.weld_loads, strict=True)
-        )
-        for case in row.cases
+        judged_line(line, load, rules, case.case.name)
+        for line, load in zip(row.weld_plan.lines, case.weld_loads, strict=True)
     )
 
 

@@ -9,7 +9,7 @@ from fea.throat import INCH_MM
 from studies.results import Comparison, LayoutResult
 from studies.spreadsheets import guarded
 from studies.units import OutputUnits
-from studies.welding.judging import JudgedLine, governing, judged_layout
+from studies.welding.judging import JudgedLine, governing, judged_case, judged_layout
 from studies.welding.rules import METHODS, WeldRules
 
 HEADINGS = (
@@ -40,7 +40,7 @@ class WeldSection:
 
 def governing_weld(comparison: Comparison, row: LayoutResult, index: int) -> str:
     """The weld that uses most of its strength under one load, for the table of layouts."""
-    worst = governing(judged_layout(row, comparison.weld_rules)[index])
+    worst = governing(judged_case(row, index, comparison.weld_rules))
     if worst is None or worst.used is None:
         return "no fillet to check"
     return f"{worst.line.name}, {_percent(worst.used)} used"

@@ -20,9 +20,10 @@ const ROOMS = {
   guide: ["Guide", []],
 };
 
-const state = { name: "", data: {}, saved: {}, mark: "", problems: [], layout: 0, plans: [], masses: [], answer: null };
+const state = { name: "", data: {}, saved: {}, mark: "", problems: [], layout: 0, plans: [], masses: [], answer: null,
+  typed_at: 0, shown_ms: [] };  // from a change to its picture
 let said, form, drawing, works, answerRoom, checks = 0, timer = 0, later = 0;
-window.gussetry = { state, times: [] };
+window.gussetry = { state };  // to look at from the browser's console; nothing here reads it
 
 async function open() {
   said = await start();
@@ -40,6 +41,7 @@ async function open() {
   const been = localStorage.getItem(`gussetry open ${said.folder}`);
   await openStudy(been || names[0]).catch(() => openStudy(names[0]));
   if (!been) {
+    // Before the picture comes: what is drawn already should not move under a hand.
     notice("New here? A worked example is open. Turn the block, look at the answer, then make it yours.", "Show the guide",
       () => { location.hash = "guide"; });
   }
@@ -76,26 +78,29 @@ async function openStudy(name) {
   form.kept.clear();
   drawSheet();
   showSaved();
-  await check();
+  check(0);
 }
 
 const draftKey = (name) => `gussetry draft ${said.folder} ${name}`;
 
 function changed() {
-  window.gussetry.since = performance.now();
+  state.typed_at = performance.now();
   localStorage.setItem(draftKey(state.name), JSON.stringify({ data: state.data, mark: state.mark }));
   showSaved();
   busy(true);
   clearTimeout(timer);
-  timer = setTimeout(check, WAIT_MS);
+  timer = setTimeout(() => check(), WAIT_MS);
 }
 
 // Say whether picture and problems are still to follow what was typed.
 const busy = (now) => byId("view").setAttribute("aria-busy", now);
 
-async function check() {
+// Ask the server what it makes of the values; ``answer_ms`` after that, for what is computed of them.
+async function check(answer_ms = ANSWER_MS) {
   clearTimeout(timer);
+  clearTimeout(later);
   const mine = ++checks;
+  const typed_at = state.typed_at;
   busy(true);
   try {
     const { name, data } = state;
@@ -105,16 +110,15 @@ async function check() {
     tellProblems(found.guess);
     byId("view").classList.toggle("old", !found.drawn);
     byId("preview-note").textContent = found.drawn ? "" : "The picture stays as it was until the values make a block again.";
+    if (!found.problems.length) later = setTimeout(() => lookUp(mine), answer_ms);
+    else forgetAnswer();
     if (found.drawn) {
       state.plans = found.drawn.plans;
+      drawStrip();
       await drawing.show(found.drawn);
-      if (window.gussetry.since) window.gussetry.times.push(performance.now() - window.gussetry.since);
-      window.gussetry.since = 0;
+      if (typed_at && mine === checks) state.shown_ms.push(performance.now() - typed_at);
+      if (typed_at === state.typed_at) state.typed_at = 0;
     }
-    drawStrip();
-    clearTimeout(later);
-    if (!found.problems.length) later = setTimeout(() => lookUp(mine), ANSWER_MS);
-    else forgetAnswer();
   } catch (error) {
     if (mine === checks) works.say(error.message);
   }
