@@ -160,18 +160,19 @@ def shown(found: Answer) -> dict[str, Any]:
 
 
 def _bars(comparison: Comparison, index: int, table: list[Line]) -> Iterator[dict[str, Any]]:
-    """The lines of one load, each with how far its bar reaches and where the demand stands."""
+    """The lines of one load, each with its bar, the bar's error band and the demand
+    as shares of the longest."""
     every = [line for line in table if line.load == comparison.loads[index].name]
-    furthest = max(
-        [row.cases[index].starts.load_n for row in comparison.results]
-        + [comparison.loads[index].demanded_n]
-    )
-    for row, line in zip(comparison.results, every, strict=True):
-        case = row.cases[index]
+    cases = [row.cases[index] for row in comparison.results]
+    highest_n = [(1.0 + case.bands.starts) * case.starts.load_n for case in cases]
+    furthest_n = max([comparison.loads[index].demanded_n, *highest_n])
+    for row, case, line in zip(comparison.results, cases, every, strict=True):
+        bar, band = case.starts.load_n / furthest_n, case.bands.starts
         yield asdict(line) | {
             "layout": row.name,
             "baseline": row.baseline,
             "times": case.ratio,
-            "bar": case.starts.load_n / furthest,
-            "demand": case.case.demanded_n / furthest,
+            "bar": bar,
+            "band": (max(1.0 - band, 0.0) * bar, (1.0 + band) * bar),
+            "demand": case.case.demanded_n / furthest_n,
         }

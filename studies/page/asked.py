@@ -1,9 +1,11 @@
 """Answers and their views, behind imports that take seconds: the page is open before they end."""
 
+import threading
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from studies.page.example import packed_shown
 from studies.study import Study
 
 if TYPE_CHECKING:
@@ -13,19 +15,29 @@ if TYPE_CHECKING:
 class Answers:
     """What has been computed, as the page shows it; see ``answers.py`` and ``views.py``."""
 
-    def ready(self) -> None:
-        """Bring in all that answering needs."""
-        from studies.page.answers import packed
+    def __init__(self) -> None:
+        self._woken = threading.Event()
 
-        packed()
-        _views()
+    def wake(self) -> None:
+        """Begin to bring in all that answering needs, beside whatever else is asked; once."""
+        if not self._woken.is_set():
+            self._woken.set()
+            threading.Thread(target=_views, daemon=True).start()
 
     def shown(self, study: Study, folder: Path) -> dict[str, Any] | None:
         """What ``folder`` holds of ``study``, as text; None when that is nothing."""
+        if not (folder / "store").is_dir() and (ready := packed_shown(study)):
+            return ready
         from studies.page.answers import answer, shown
 
         found = answer(study, folder)
         return shown(found) if found else None
+
+    def press(self, study: Study, out: Path) -> dict[str, Any] | None:
+        """Press curves that lie below ``out``; None when there are none."""
+        from studies.page.curves import press_curves
+
+        return press_curves(study, out)
 
     def views(self, study: Study, folder: Path) -> str:
         """The pack of the viewer as JSON; ``null`` when there is nothing to draw from."""

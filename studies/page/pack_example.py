@@ -1,34 +1,59 @@
 """Compute the example and put its answer beside it: ``python -m studies.page.pack_example OUT``.
 
 Run it after a change of what is computed; the long tests hold the answer against a new computation.
-Finished layouts kept in OUT are not computed again.
+Finished layouts and press curves kept in OUT are not computed again. ``--words`` writes anew only
+the words for the results that are packed: for a change of what is said of them.
 """
 
 import gzip
 import json
 import sys
+from dataclasses import replace
 from datetime import date
 from importlib.metadata import version
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 from studies.compare import compared
-from studies.page.answers import PACKED, PACKED_SETTING, RESULTS
+from studies.page.answers import PACKED, PACKED_SETTING, RESULTS, answer, shown
+from studies.page.example import PRESS, SHOWN, example
 from studies.page.views import VIEWS
-from studies.reader import toml_data
+from studies.pressing.compute import predicted
+from studies.pressing.crush import crush_layout
+from studies.pressing.prediction import prediction_json
+from studies.results import Comparison
 from studies.store import question_key
-from studies.study import study_from, table_from
+from studies.study import Study
 from studies.viewer.packing import script_json
 from studies.viewer.scenes import comparison_pack
 
+_CURVES = 2
+"""Layouts whose press curve is packed too: the baseline and the first with gussets."""
+
+_DEMO = Path(str(files("studies.demo")))
+
 
 def main() -> None:
-    """Write the packed answer and its views into ``studies/demo``."""
-    demo, out = Path(str(files("studies.demo"))), Path(sys.argv[1])
-    path = demo / "trailer_risers.toml"
-    data = {**toml_data(path), "mesh": PACKED_SETTING}
-    study = study_from(table_from(data, path.name), path)
-    comparison = compared(study, out, lambda name, what: print(f"{name}: {what}", flush=True))
+    """Write the packed answer, its views, words and press curves into ``studies/demo``."""
+    if sys.argv[1] != "--words":
+        _compute(Path(sys.argv[1]))
+    found = answer(example(), Path("nowhere"))
+    assert found is not None, "the packed results are of another example: compute it anew"
+    _write(SHOWN, json.dumps(shown(found)))
+
+
+def _compute(out: Path) -> None:
+    study = replace(example(), setting=PACKED_SETTING)
+    comparison = compared(study, out, _heard)
+    _write(PACKED, _results(study, comparison))
+    pack = comparison_pack(comparison, out / "fields")
+    assert pack is not None, "every layout must come out, with its fields"
+    _write(VIEWS, script_json(pack))
+    _write(PRESS, json.dumps(_curves(study, out)))
+
+
+def _results(study: Study, comparison: Comparison) -> str:
     results = {
         question_key(layout, study.loads, study.setting, study.accuracy): row
         for layout, row in zip(study.layouts, comparison.results, strict=True)
@@ -38,11 +63,24 @@ def main() -> None:
         f"{date.today():%d %B %Y}, with the mesh setting “{PACKED_SETTING}”."
     )
     said = {"made": made, "results": json.loads(RESULTS.dump_json(results))}
-    text = json.dumps(said, separators=(",", ":")).encode()
-    (demo / PACKED).write_bytes(gzip.compress(text, 9, mtime=0))
-    pack = comparison_pack(comparison, out / "fields")
-    assert pack is not None, "every layout must come out, with its fields"
-    (demo / VIEWS).write_bytes(gzip.compress(script_json(pack).encode(), 9, mtime=0))
+    return json.dumps(said, separators=(",", ":"))
+
+
+def _curves(study: Study, out: Path) -> list[Any]:
+    return [
+        json.loads(
+            prediction_json(predicted(study, one, out, _heard, False, crush_layout).prediction)
+        )
+        for one in study.layouts[:_CURVES]
+    ]
+
+
+def _heard(name: str, what: str) -> None:
+    print(f"{name}: {what}", flush=True)
+
+
+def _write(name: str, text: str) -> None:
+    (_DEMO / name).write_bytes(gzip.compress(text.encode(), 9, mtime=0))
 
 
 if __name__ == "__main__":

@@ -1,7 +1,6 @@
 """The page's server: what the browser asks for, and what is answered."""
 
 import secrets
-import threading
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import asdict
@@ -76,7 +75,6 @@ def page_app(root: Path) -> FastAPI:
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         queue.open()
-        threading.Thread(target=answers.ready, daemon=True).start()
         yield
         queue.close()
 
@@ -163,7 +161,12 @@ def page_app(root: Path) -> FastAPI:
     def answered(asked: _Values) -> dict[str, Any]:
         study = _good(asked)
         found = answers.shown(study, folder.results(asked.name))
+        answers.wake()
         return {"answer": found, "masses": masses(study, found["masses"] if found else {})}
+
+    @app.post("/api/press")
+    def press(asked: _Values) -> dict[str, Any]:
+        return {"press": answers.press(_good(asked), folder.out)}
 
     @app.post("/api/views")
     def views(asked: _Values) -> Response:

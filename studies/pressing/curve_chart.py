@@ -3,17 +3,15 @@
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from fea.mesh import Floats
 from studies.lettering import DPI, INK, MARK, quiet, saved, wrapped
 from studies.pressing.gauge import Press
-from studies.pressing.prediction import Prediction, scaled
+from studies.pressing.prediction import Prediction, band_along, line_of
 from studies.pressing.words import name_of
 from studies.units import OutputUnits
 
@@ -109,17 +107,8 @@ def _most_n(prediction: Prediction, points: Points | None) -> float:
     return max(ends + list(points.force_n if points is not None else ()))
 
 
-def _shown(prediction: Prediction) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
-    """The curve, or without one the elastic line up to first yield."""
-    if prediction.travel_mm:
-        return np.array(prediction.travel_mm), np.array(prediction.force_n)
-    starts = prediction.threshold("starts")
-    force_n = starts.force_n if starts else 0.0
-    return np.array([0.0, force_n / prediction.stiffness_n_per_mm]), np.array([0.0, force_n])
-
-
 def _curve(axes: Axes, prediction: Prediction, units: OutputUnits, colour: str, label: str) -> None:
-    travel_mm, force_n = _shown(prediction)
+    travel_mm, force_n = line_of(prediction)
     valid_mm = prediction.valid_to_mm if prediction.travel_mm else math.inf
     grid_mm = np.union1d(np.linspace(0.0, travel_mm[-1], _GRID), travel_mm)
     sure = grid_mm <= valid_mm
@@ -136,7 +125,7 @@ def _curve(axes: Axes, prediction: Prediction, units: OutputUnits, colour: str, 
 
 
 def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float) -> None:
-    grid_mm = np.linspace(0.0, min(most_mm, float(_shown(prediction)[0][-1])), _GRID)
+    grid_mm = np.linspace(0.0, min(most_mm, float(line_of(prediction)[0][-1])), _GRID)
     low_n, high_n = band_along(prediction, grid_mm)
     mill = prediction.stronger_times
     axes.fill_between(
@@ -147,15 +136,6 @@ def _band(axes: Axes, prediction: Prediction, units: OutputUnits, most_mm: float
         linewidth=0.0,
         label="band: mesh, and steel up to its usual strength" if mill > 1.0 else "band: mesh",
     )
-
-
-def band_along(prediction: Prediction, travel_mm: Floats) -> tuple[Floats, Floats]:
-    """Forces (n,) at travels (n,), mesh and steel at their weakest and both at their strongest."""
-    strong = scaled(prediction, prediction.yield_times * prediction.stronger_times, "")
-    (weak_mm, weak_n), (strong_mm, strong_n) = _shown(prediction), _shown(strong)
-    low_n = (1.0 - prediction.mesh_shares(travel_mm)) * np.interp(travel_mm, weak_mm, weak_n)
-    high_n = (1.0 + strong.mesh_shares(travel_mm)) * np.interp(travel_mm, strong_mm, strong_n)
-    return low_n, high_n
 
 
 def _marks(axes: Axes, prediction: Prediction, units: OutputUnits, press: Press | None) -> None:

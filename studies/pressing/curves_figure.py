@@ -10,8 +10,7 @@ from matplotlib.figure import Figure as Drawing
 
 from studies.lettering import DPI, INK, quiet, saved, wrapped
 from studies.pictures import Figure
-from studies.pressing.curve_chart import band_along
-from studies.pressing.prediction import Prediction
+from studies.pressing.prediction import Prediction, band_along
 from studies.units import OutputUnits
 
 PRESS_CURVES = "press-curves.png"

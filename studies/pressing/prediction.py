@@ -131,6 +131,24 @@ def scaled(prediction: Prediction, yield_times: float, words: str) -> Prediction
     )
 
 
+def line_of(prediction: Prediction) -> tuple[Floats, Floats]:
+    """Travels and forces (k,) of the curve, or without one of the elastic line to first yield."""
+    if prediction.travel_mm:
+        return np.array(prediction.travel_mm), np.array(prediction.force_n)
+    starts = prediction.threshold("starts")
+    force_n = starts.force_n if starts else 0.0
+    return np.array([0.0, force_n / prediction.stiffness_n_per_mm]), np.array([0.0, force_n])
+
+
+def band_along(prediction: Prediction, travel_mm: Floats) -> tuple[Floats, Floats]:
+    """Forces (n,) at travels (n,), mesh and steel at their weakest and both at their strongest."""
+    strong = scaled(prediction, prediction.yield_times * prediction.stronger_times, "")
+    (weak_mm, weak_n), (strong_mm, strong_n) = line_of(prediction), line_of(strong)
+    low_n = (1.0 - prediction.mesh_shares(travel_mm)) * np.interp(travel_mm, weak_mm, weak_n)
+    high_n = (1.0 + strong.mesh_shares(travel_mm)) * np.interp(travel_mm, strong_mm, strong_n)
+    return low_n, high_n
+
+
 def block_key(block: Block) -> str:
     """The same for the same block, whatever its layout is called."""
     sizes = asdict(block)

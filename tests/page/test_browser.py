@@ -1,104 +1,34 @@
 """The page in a browser: what a visitor sees, types and gets, without a network."""
 
-import socket
-import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-import uvicorn
-from axe_core_python.selenium import Axe
-from browser import DESK, PHONE, complaints, pixels, settled, waited
+from browser import PHONE, complaints, pixels, waited
+from page_browser import (
+    QUIET,
+    WALL,
+    barriers,
+    box,
+    dimensions,
+    fits,
+    on_a_screen,
+    pressed,
+    room,
+    says,
+    served,
+    typed,
+    visited,
+)
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from selenium.webdriver.remote.webelement import WebElement
 from tiny_study import tiny_study
 
-from studies.page.server import page_app
 from studies.study import read_study
-
-_SKIN_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]
-_WALL = "//label[starts-with(., 'Wall')]/following::input[1]"
-_DRAWN = "return document.querySelector('#preview canvas') && " + (
-    "document.querySelectorAll('#marks text').length"
-)
-
-
-_QUIET = "return document.querySelector('#view[aria-busy=false]')"
-"""The server has answered what was typed last, and the picture shows it."""
-
-
-@contextmanager
-def served(folder: Path) -> Iterator[str]:
-    """A page's server for ``folder`` on a free port; its address."""
-    listener = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(page_app(folder), log_level="error", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
-    finally:
-        server.should_exit = True
-        thread.join()
-
-
-def visited(browser: Chrome, address: str, size: tuple[int, int] = DESK) -> None:
-    """Open the page in a window of ``size``, as one who has never been here."""
-    screen = {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": size == PHONE}
-    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", screen)
-    browser.execute_cdp_cmd("Network.enable", {})
-    still = {"offline": False, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
-    browser.execute_cdp_cmd("Network.emulateNetworkConditions", still)
-    browser.get_log("browser")
-    browser.get(address)
-    waited(browser, _DRAWN)
-
-
-def box(browser: Chrome, path: str) -> WebElement:
-    return browser.find_element(By.XPATH, path)
-
-
-def typed(browser: Chrome, path: str, text: str) -> None:
-    """Put ``text`` in place of what a box holds, by keyboard."""
-    at = box(browser, path)
-    at.send_keys(Keys.CONTROL, "a")
-    at.send_keys(text)
-
-
-def pressed(browser: Chrome, selector: str) -> None:
-    """Click what fits in one step: parts of the page are drawn anew as runs go on."""
-    browser.execute_script("document.querySelector(arguments[0]).click()", selector)
-
-
-def room(browser: Chrome, name: str) -> None:
-    browser.find_element(By.CSS_SELECTOR, f'[data-room="{name}"]').click()
-    waited(browser, f"return document.body.dataset.room == '{name}'")
-
-
-def dimensions(browser: Chrome) -> list[str]:
-    said: list[str] = browser.execute_script(
-        "return [...document.querySelectorAll('#marks text')].map((one) => one.textContent)"
-    )
-    return said
-
-
-def _says(browser: Chrome, selector: str, text: str) -> None:
-    """Wait until an element that fits says just ``text``."""
-    every = f"[...document.querySelectorAll('{selector}')]"
-    waited(browser, f"return {every}.some((one) => one.textContent == '{text}')")
-
-
-def barriers(browser: Chrome) -> list[str]:
-    """What axe-core finds wrong with the page as it stands."""
-    rules: dict[str, Any] = {"runOnly": {"type": "tag", "values": _SKIN_RULES}}
-    found = Axe().run(browser, options=rules)["violations"]
-    return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found]
 
 
 def test_a_first_visit_shows_a_block_and_its_answer(browser: Chrome, tmp_path: Path) -> None:
@@ -117,20 +47,75 @@ def test_a_first_visit_shows_a_block_and_its_answer(browser: Chrome, tmp_path: P
         room(browser, "answer")
         waited(browser, "return document.querySelector('#views .g3d-band')")
         assert browser.find_elements(By.CSS_SELECTOR, "#answer .caution-box li")
-        assert len(browser.find_elements(By.CSS_SELECTOR, "#answer table tbody tr")) == 18
+        assert len(browser.find_elements(By.CSS_SELECTOR, ".load table tbody tr")) == 18
+        _bars_end_in_their_bands(browser)
+        _the_press_curve_is_read(browser)
         assert barriers(browser) == []
+        on_a_screen(browser, PHONE)
+        assert fits(browser)
         assert complaints(browser) == []
     assert list(tmp_path.iterdir()) == []
 
 
+def _bars_end_in_their_bands(browser: Chrome) -> None:
+    """Each bar's bracket stands about its end, where 555 kN ± 4 % and the like put it."""
+    found = browser.execute_script(
+        "return [...document.querySelectorAll('.load .track')].map((one) => "
+        "['.bar', '.band'].map((part) => one.querySelector(part).getBoundingClientRect().toJSON()))"
+    )
+    assert len(found) == 18
+    for bar, band in found:
+        assert 0.005 < (bar["right"] - band["left"]) / bar["width"] < 0.2
+        assert band["right"] - bar["right"] == pytest.approx(bar["right"] - band["left"], abs=1.5)
+
+
+def _the_press_curve_is_read(browser: Chrome) -> None:
+    """By keys, pointer and finger: force, band and gauge; dashed past where it holds."""
+    said = "return document.querySelector('#press .readout').innerText.replaceAll('\\n', ' ')"
+    curve = waited(browser, "return document.querySelector('#press .curve')")
+    assert "Never past 580 bar, 900 kN" in browser.find_element(By.ID, "press").text
+    marks, numbers = (
+        len(curve.find_elements(By.CSS_SELECTOR, one)) for one in (".whisker", ".number")
+    )
+    assert marks == numbers == 6
+    dashes = "return getComputedStyle(document.querySelector('#press .curve-line.past'))"
+    assert browser.execute_script(f"{dashes}.strokeDasharray") != "none"
+    start = browser.execute_script(said)
+    assert "gauge 380 bar" in start
+    curve.send_keys(Keys.ARROW_RIGHT, Keys.ARROW_RIGHT)
+    assert browser.execute_script(said) != start
+    curve.send_keys(Keys.END)
+    assert "out of this press's reach" in browser.execute_script(said)
+    told = curve.get_attribute("aria-valuetext")
+    assert told is not None
+    assert "past what this way of computing holds for" in told
+    ActionChains(browser).move_to_element(curve).perform()
+    under_pointer = browser.execute_script(said)
+    assert "at this travel it may be" in under_pointer
+    assert "reach" not in under_pointer or "0.9" in under_pointer
+    x, y = browser.execute_script(
+        "const box = document.querySelector('#press .curve').getBoundingClientRect();"
+        "return [box.left + 0.2 * box.width, box.top + box.height / 2];"
+    )
+    for kind, points in (("touchStart", [{"x": x, "y": y}]), ("touchEnd", [])):
+        touch: dict[str, Any] = {"type": kind, "touchPoints": points}
+        browser.execute_cdp_cmd("Input.dispatchTouchEvent", touch)
+    assert browser.execute_script(said) != under_pointer
+    seen = pixels(browser, "#press .curve svg")
+    red = (seen[..., 0] > 140) & (seen[..., 1] < 60)
+    teal = (seen[..., 2] > 90) & (seen[..., 0] < 60) & (seen[..., 1] > 70)
+    assert red.sum() > 500, "where the press ends"
+    assert teal.sum() > 1000, "the curve itself"
+
+
 def test_a_phone_is_wide_enough(browser: Chrome, tmp_path: Path) -> None:
+    tiny_study(tmp_path)
     with served(tmp_path) as address:
         visited(browser, address, PHONE)
         for name in ("block", "layouts", "loads", "shop", "run", "answer", "guide"):
             room(browser, name)
-            settled(browser)
-            wide = "return document.documentElement.scrollWidth <= window.innerWidth"
-            assert browser.execute_script(wide), name
+            waited(browser, QUIET)
+            assert fits(browser), name
             assert barriers(browser) == [], name
 
 
@@ -138,20 +123,21 @@ def test_values_are_typed_checked_kept_and_saved(browser: Chrome, tmp_path: Path
     with served(tmp_path) as address:
         visited(browser, address)
         before = pixels(browser, "#preview .g3d-stage")
-        typed(browser, _WALL, "1/4 inch")
+        typed(browser, WALL, "1/4 inch")
         height = "//label[starts-with(., 'Height')]/following::input[1]"
         typed(browser, height, "3-1/4 in")
-        _says(browser, "#marks text", "82.5 mm")
+        says(browser, "#marks text", "82.5 mm")
         assert (pixels(browser, "#preview .g3d-stage") != before).any(axis=2).mean() > 0.05
-        typed(browser, _WALL, "70 mm")
-        waited(browser, "return document.querySelector('[aria-invalid=true]')")
-        told = browser.find_element(By.CSS_SELECTOR, ".field .problem:not([hidden])").text
-        assert "leaves no bore" in told
+        typed(browser, WALL, "70 mm")
+        told = "document.querySelector('.field .problem:not([hidden])')"
+        waited(browser, f"return {told}?.textContent.includes('leaves no bore')")
+        waited(browser, QUIET)
+        assert browser.find_elements(By.CSS_SELECTOR, "[aria-invalid=true]")
         assert browser.find_element(By.ID, "compute").get_attribute("aria-disabled") == "true"
         browser.refresh()
         waited(browser, "return document.querySelector('[aria-invalid=true]')")
-        assert box(browser, _WALL).get_attribute("value") == "70 mm"
-        typed(browser, _WALL, "8 mm")
+        assert box(browser, WALL).get_attribute("value") == "70 mm"
+        typed(browser, WALL, "8 mm")
         waited(browser, "return !document.querySelector('[aria-invalid=true]')")
         browser.find_element(By.ID, "save").send_keys(Keys.ENTER)
         waited(browser, "return document.getElementById('saved').textContent == 'saved'")
@@ -167,16 +153,16 @@ def test_two_windows_on_one_study_are_told_of_each_other(browser: Chrome, tmp_pa
         first = browser.current_window_handle
         browser.switch_to.new_window("tab")
         visited(browser, address)
-        typed(browser, _WALL, "5 mm")
+        typed(browser, WALL, "5 mm")
         browser.find_element(By.ID, "save").click()
         waited(browser, "return document.getElementById('saved').textContent == 'saved'")
         browser.close()
         browser.switch_to.window(first)
-        typed(browser, _WALL, "4 mm")
+        typed(browser, WALL, "4 mm")
         browser.find_element(By.ID, "save").click()
         told = waited(browser, "return document.getElementById('name-problem').textContent")
         assert "changed meanwhile" in told
-        assert box(browser, _WALL).get_attribute("value") == "4 mm"
+        assert box(browser, WALL).get_attribute("value") == "4 mm"
     assert 'wall = "5 mm"' in (tmp_path / "tiny.toml").read_text()
 
 
@@ -225,11 +211,11 @@ def test_what_is_in_hand_stays_in_hand_when_the_page_draws_anew(
             "const name = document.querySelector('.entry input');"
             "name.value = 'Bare'; name.dispatchEvent(new Event('input'));"
         )
-        waited(browser, _QUIET)
+        waited(browser, QUIET)
         ActionChains(browser).key_up(Keys.SPACE).perform()
         waited(browser, "return gussetry.state.layout == 1")
         waited(browser, "return document.querySelector('.card strong').textContent == 'Bare'")
-        waited(browser, _QUIET)
+        waited(browser, QUIET)
         assert browser.switch_to.active_element.get_attribute("data-keep") == "card1"
 
 
@@ -262,7 +248,7 @@ def test_the_whole_path_from_sizes_to_papers(browser: Chrome, tmp_path: Path) ->
     tiny_study(tmp_path)
     with served(tmp_path) as address:
         visited(browser, address)
-        typed(browser, _WALL, "5 mm")
+        typed(browser, WALL, "5 mm")
         waited(browser, "return document.getElementById('compute').ariaDisabled == 'false'")
         pressed(browser, "#compute")
         waited(browser, "return document.querySelector('.run[data-state=running]')")
@@ -276,7 +262,10 @@ def test_the_whole_path_from_sizes_to_papers(browser: Chrome, tmp_path: Path) ->
         _colours_are_the_legends(browser)
         pressed(browser, '[data-order="papers"]')
         _patiently(browser, "return document.querySelector('[data-run=\"2\"][data-state=done]')")
-        _says(browser, "#files a", "papers.pdf")
+        says(browser, "#files a", "papers.pdf")
+        papers = tmp_path / "out" / "tiny" / "papers" / "01-no-gussets"
+        assert (papers / "papers.pdf").read_bytes().startswith(b"%PDF")
+        assert (papers / "block.step").is_file()
         pressed(browser, '[data-order="press"]')
         _patiently(browser, "return document.querySelector('[data-run=\"3\"][data-state=failed]')")
         assert "press: is missing" in browser.find_element(By.ID, "works").text

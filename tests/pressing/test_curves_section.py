@@ -11,10 +11,9 @@ from pretend_press import prediction
 from tiny_study import tiny_study
 
 from studies.pressing.choice import prediction_file
-from studies.pressing.curve_chart import band_along
 from studies.pressing.curves_figure import PRESS_CURVES, press_figure
 from studies.pressing.curves_section import kept_curves, press_section
-from studies.pressing.prediction import block_key, keep_prediction
+from studies.pressing.prediction import band_along, block_key, keep_prediction
 from studies.study import read_study
 from studies.units import OutputUnits
 

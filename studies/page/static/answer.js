@@ -2,6 +2,8 @@
 
 import { get, post } from "./api.js";
 import { byId, el } from "./dom.js";
+import { filledAnew, whenFree } from "./hand.js";
+import { PressRoom } from "./press.js";
 
 const COLUMNS = ["layout", "first_yield", "ratio", "change", "where", "shows", "stiffness", "mass", "governs"];
 
@@ -11,6 +13,13 @@ export class AnswerRoom {
     this.viewer = null;
     this.shown = null;
     this.mark = "";
+    this.told = "";
+    this.chosen = "";
+    this.curve = false;
+    this.stage = el("div", { id: "views" });
+    this.press = new PressRoom();
+    this.made = el("section", { id: "files", "aria-label": "Pictures and papers" });
+    this.listed = "";
   }
 
   tell(answer) {
@@ -19,17 +28,20 @@ export class AnswerRoom {
   }
 
   draw() {
+    whenFree("answer", () => this.drawNow());
+  }
+
+  drawNow() {
     const room = byId("answer");
     if (room.hidden) return;
     const answer = this.shown;
     const views = el("section", { "aria-label": "Stress in 3D" }, el("h2", {}, "Where the steel is stressed"),
-      this.stage || (this.stage = el("div", { id: "views" })), el("p", { id: "views-note", class: "soft", role: "status" }));
-    room.replaceChildren(
-      el("h1", {}, "The answer"),
+      this.stage, el("p", { id: "views-note", class: "soft", role: "status" }, this.told));
+    filledAnew(room, el("h1", {}, "The answer"),
       ...(answer ? [this.short(answer), views, ...this.loads(answer)] : [this.nothing()]),
-      this.orders(), el("section", { id: "files", "aria-label": "Pictures and papers" }),
-    );
+      this.press.place, this.orders(), this.made);
     this.files();
+    this.curves();
     if (answer) this.views(answer);
   }
 
@@ -45,7 +57,7 @@ export class AnswerRoom {
     return el("section", { "aria-label": "In short" },
       el("ul", { class: "short" }, ...answer.verdicts.map((one) => el("li", {}, one))),
       el("p", { class: "soft" }, notes.join(" ")),
-      answer.remarks.length ? el("details", {}, el("summary", {}, "Worth knowing"),
+      answer.remarks.length ? el("details", { "data-keep": "remarks" }, el("summary", { "data-keep": "to remarks" }, "Worth knowing"),
         el("ul", {}, ...answer.remarks.map((one) => el("li", {}, one)))) : null,
       el("div", { class: "caution-box", role: "note", "aria-label": "Cautions for loads" },
         el("ul", {}, ...answer.cautions.map((one) => el("li", {}, one)))));
@@ -58,12 +70,16 @@ export class AnswerRoom {
   }
 
   orders() {
-    const { data } = this.study();
-    const chosen = el("select", { id: "paper-layout" },
-      ...(data.layouts || []).map((one) => el("option", {}, String(one.name ?? ""))));
-    const curve = el("input", { type: "checkbox", id: "curve" });
+    const names = (this.study().data.layouts || []).map((one) => String(one.name ?? ""));
+    const chosen = el("select", {
+      id: "paper-layout", "data-keep": "paper-layout", onchange: () => { this.chosen = chosen.value; },
+    }, ...names.map((name) => el("option", { selected: name === this.chosen }, name)));
+    const curve = el("input", {
+      type: "checkbox", id: "curve", "data-keep": "curve-too", checked: this.curve,
+      onchange: () => { this.curve = curve.checked; },
+    });
     const button = (kind, words, more = () => ({})) => el("button", {
-      type: "button", "data-order": kind, onclick: () => this.order(kind, more()),
+      type: "button", "data-order": kind, "data-keep": `order ${kind}`, onclick: () => this.order(kind, more()),
     }, words);
     const layout = () => ({ layout: chosen.value });
     return el("section", { class: "orders", "aria-label": "Make papers" }, el("h2", {}, "More to make from this"),
@@ -75,17 +91,36 @@ export class AnswerRoom {
   }
 
   async files() {
-    const place = byId("files");
+    const { name } = this.study();
     let files;
     try {
-      files = (await get("/api/files", { name: this.study().name })).files;
+      files = (await get("/api/files", { name })).files;
     } catch (error) {
-      place.replaceChildren(el("p", { class: "problem" }, error.message));
+      this.listed = "";
+      this.made.replaceChildren(el("p", { class: "problem" }, error.message));
       return;
     }
-    if (!place.isConnected || !files.length) return;
-    const groups = Map.groupBy ? Map.groupBy(files, (one) => one.group) : grouped(files);
-    place.replaceChildren(el("h2", {}, "Pictures and papers"), this.first(files), ...[...groups].map(([group, of]) => this.group(group, of)));
+    const listed = JSON.stringify([name, files]);
+    if (name !== this.study().name || listed === this.listed) return;
+    this.listed = listed;
+    const groups = grouped(files);
+    whenFree("files", () => filledAnew(this.made, ...(files.length ? [el("h2", {}, "Pictures and papers"), this.first(files),
+      ...[...groups].map(([group, of]) => this.group(group, of))] : [])));
+  }
+
+  async curves() {
+    const { name, data, problems } = this.study();
+    if (problems.length) {
+      this.press.tell(null);
+      return;
+    }
+    try {
+      const { press } = await post("/api/press", { name, data });
+      if (name === this.study().name) this.press.tell(press);
+    } catch {
+      // What is wrong with the values is told beside them.
+      this.press.tell(null);
+    }
   }
 
   // What most people want first, as large links.
@@ -93,7 +128,7 @@ export class AnswerRoom {
     const wanted = [["report.html", "Open the report"], ["comparison.csv", "Table for a spreadsheet"],
       ["papers.pdf", "Shop papers to print"], ["press-test.pdf", "Press sheet to print"], ["sweep.html", "Sizes varied"]];
     const found = wanted.flatMap(([name, words]) => files.filter((one) => one.name === name)
-      .map((one) => el("a", { class: "button", href: link(one), target: "_blank", rel: "noopener" },
+      .map((one) => el("a", { class: "button", "data-keep": `first ${one.path}`, href: link(one), target: "_blank", rel: "noopener" },
         one.group === "comparison" || one.group === "sweep" ? words : `${words}: ${one.group.split(" / ").pop()}`)));
     return el("p", { class: "row" }, ...found);
   }
@@ -102,11 +137,11 @@ export class AnswerRoom {
     const stale = files.some((one) => one.stale);
     const pictures = files.filter((one) => one.picture);
     const others = files.filter((one) => !one.picture);
-    return el("details", { class: "group", open: name === "comparison" || /^(press|figures)/.test(name) },
-      el("summary", {}, name),
+    return el("details", { class: "group", "data-keep": name, open: name === "comparison" || /^(press|figures)/.test(name) },
+      el("summary", { "data-keep": `to ${name}` }, name),
       stale ? el("p", { class: "note" }, "Some of these were made before the study file was last changed.") : null,
       el("ul", { class: "links" }, ...others.map((one) => el("li", {},
-        el("a", { href: link(one), target: "_blank", rel: "noopener" }, one.name),
+        el("a", { href: link(one), target: "_blank", rel: "noopener", "data-keep": one.path }, one.name),
         one.stale ? el("span", { class: "soft" }, " (older)") : null))),
       el("div", { class: "pictures" }, ...pictures.map((one) => el("figure", {},
         el("a", { href: link(one), target: "_blank", rel: "noopener" },
@@ -115,6 +150,7 @@ export class AnswerRoom {
   }
 
   note(text) {
+    this.told = text;
     const place = byId("views-note");
     if (place) place.textContent = text;
   }
@@ -156,14 +192,18 @@ function bars(load) {
   for (const line of load.lines) {
     const bar = el("span", { class: line.meets ? "bar" : "bar short-of" });
     const demand = el("span", { class: "demand" });
+    const band = el("span", { class: "band" });
+    const [low, high] = line.band;
+    band.style.left = `${100 * low}%`;
+    band.style.width = `${100 * (high - low)}%`;
     bar.style.width = `${100 * line.bar}%`;
     demand.style.left = `${100 * line.demand}%`;
     list.append(el("li", {}, el("span", { class: "bar-name" }, line.layout, line.baseline ? el("span", { class: "tag" }, "baseline") : null),
-      el("span", { class: "track", "aria-hidden": true }, bar, demand),
+      el("span", { class: "track", "aria-hidden": true }, bar, band, demand),
       el("span", { class: "bar-text" }, `${line.first_yield} · ${line.ratio} the demand`)));
   }
   return el("div", {}, list, el("p", { class: "soft" },
-    `Bars: load at which each first yields. The upright line: the ${load.demanded} demanded.`));
+    `Bars: load at which each first yields; the bracket at a bar's end is its error band. The tall line: the ${load.demanded} demanded.`));
 }
 
 function table(answer, load) {
@@ -172,7 +212,7 @@ function table(answer, load) {
     index ? el("td", { class: key === "ratio" ? (line.meets ? "meets" : "short-of") : "" },
       key === "ratio" ? `${line.ratio} ${line.meets ? "✓" : "below"}` : String(line[key]))
       : el("th", { scope: "row" }, line.layout + (line.baseline ? " (baseline)" : "")))));
-  return el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": `${load.name} in numbers` },
+  return el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": `${load.name} in numbers`, "data-keep": `table ${load.name}` },
     el("table", {}, el("caption", {}, `${load.name} in numbers`), el("thead", {}, el("tr", {}, ...head)),
       el("tbody", {}, ...rows)));
 }

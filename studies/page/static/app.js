@@ -10,6 +10,7 @@ import { Works } from "./works.js";
 
 const WAIT_MS = 150;
 const ANSWER_MS = 250;
+const REFUSED = 422;
 const ROOMS = {
   block: ["Block", ["title", "rated_load", "demand", "tube", "bottom_plate", "top_plate", "pin", "hole", "welds", "steel", "units"]],
   layouts: ["Layouts", ["layouts"]],
@@ -42,7 +43,8 @@ async function open() {
   await openStudy(been || names[0]).catch(() => openStudy(names[0]));
   if (!been) {
     // Before the picture comes: what is drawn already should not move under a hand.
-    notice("New here? A worked example is open. Turn the block, look at the answer, then make it yours.", "Show the guide",
+    const open = state.mark ? "" : "A worked example is open. ";
+    notice(`New here? ${open}Turn the block, look at the answer, then make it yours.`, "Show the guide",
       () => { location.hash = "guide"; });
   }
   works.look();
@@ -78,7 +80,7 @@ async function openStudy(name) {
   form.kept.clear();
   drawSheet();
   showSaved();
-  check(0);
+  check(true);
 }
 
 const draftKey = (name) => `gussetry draft ${said.folder} ${name}`;
@@ -95,8 +97,9 @@ function changed() {
 // Say whether picture and problems are still to follow what was typed.
 const busy = (now) => byId("view").setAttribute("aria-busy", now);
 
-// Ask the server what it makes of the values; ``answer_ms`` after that, for what is computed of them.
-async function check(answer_ms = ANSWER_MS) {
+// Ask the server what it makes of the values, and a little later for what is computed of them;
+// with ``opening`` at once, that figures stand before the picture is made.
+async function check(opening = false) {
   clearTimeout(timer);
   clearTimeout(later);
   const mine = ++checks;
@@ -104,17 +107,20 @@ async function check(answer_ms = ANSWER_MS) {
   busy(true);
   try {
     const { name, data } = state;
+    const figures = opening ? lookUp(mine) : null;
     const found = await post("/api/check", { name, data, layout: room() === "layouts" ? null : state.layout });
     if (mine !== checks) return;
     state.problems = found.problems.map((one) => ({ ...one, where: whereOf(one.location) }));
     tellProblems(found.guess);
     byId("view").classList.toggle("old", !found.drawn);
     byId("preview-note").textContent = found.drawn ? "" : "The picture stays as it was until the values make a block again.";
-    if (!found.problems.length) later = setTimeout(() => lookUp(mine), answer_ms);
-    else forgetAnswer();
+    if (found.problems.length) forgetAnswer();
+    else if (!opening) later = setTimeout(() => lookUp(mine), ANSWER_MS);
     if (found.drawn) {
       state.plans = found.drawn.plans;
+      await figures;
       drawStrip();
+      if (opening) await new Promise(requestAnimationFrame);
       await drawing.show(found.drawn);
       if (typed_at && mine === checks) state.shown_ms.push(performance.now() - typed_at);
       if (typed_at === state.typed_at) state.typed_at = 0;
@@ -134,7 +140,7 @@ async function lookUp(mine) {
     answerRoom.tell(answer);
     drawStrip();
   } catch (error) {
-    works.say(error.message);
+    if (error.status !== REFUSED) works.say(error.message);  // else told beside the values
   }
 }
 

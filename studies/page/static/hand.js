@@ -32,13 +32,16 @@ export function whenFree(what, draw) {
   else draw();
 }
 
-// Fill ``place`` anew. What had the focus has it again, found by its ``data-keep``; so does what
-// was open, by the ``data-keep`` of its details.
+// Fill ``place`` anew. What had the focus has it again, the thing itself or what has its
+// ``data-keep``; details that were open stay so by theirs.
 export function filledAnew(place, ...inside) {
-  const focused = place.contains(document.activeElement) ? document.activeElement.dataset.keep : "";
+  const focused = place.contains(document.activeElement) ? document.activeElement : null;
   const details = () => place.querySelectorAll("details[data-keep]");
   const open = new Map([...details()].map((one) => [one.dataset.keep, one.open]));
-  place.replaceChildren(...inside);
+  place.replaceChildren(...inside.filter((one) => one !== null));
   for (const one of details()) one.open = open.get(one.dataset.keep) ?? one.open;
-  if (focused) place.querySelector(`[data-keep="${CSS.escape(focused)}"]`)?.focus({ preventScroll: true });
+  if (!focused) return;
+  const again = place.contains(focused) ? focused
+    : focused.dataset.keep && place.querySelector(`[data-keep="${CSS.escape(focused.dataset.keep)}"]`);
+  if (again) again.focus({ preventScroll: true });
 }
