@@ -6,11 +6,8 @@ the versions of the packages that mesh, and our own geometry code. The folder st
 """
 
 import hashlib
-import io
 import json
 import os
-import zipfile
-import zlib
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import asdict, is_dataclass
@@ -26,25 +23,14 @@ from fea.mesh import Face, Part, TaggedMesh, check_mesh
 from fea.steel import Steel
 from geometry.block import Block
 from geometry.mesher import MeshSizes, meshed_each
-from studies.store import digest_of, sources, whole_file
+from studies.kept_arrays import kept_arrays, packed_arrays
+from studies.store import digest_of, sources
+from studies.whole_files import write_whole
 
 MOST_BYTES = 500_000_000
 
 _PACKAGES = ("gmsh", "numpy", "scipy", "shapely")
 _ARRAYS = ("points_mm", "tets", "part_of_tet", "skin_facets", "skin_tet", "face_of_skin")
-
-
-UNREADABLE = (
-    OSError,
-    EOFError,
-    ValueError,
-    KeyError,
-    TypeError,
-    zipfile.BadZipFile,
-    zlib.error,
-    MeshError,
-)
-"""What reading damaged arrays can end in."""
 
 
 def mesh_key(block: Block, sizes: MeshSizes) -> str:
@@ -108,25 +94,26 @@ def _keep(path: Path, mesh: TaggedMesh) -> None:
     arrays = {name: getattr(mesh, name) for name in _ARRAYS}
     named = {"parts": [asdict(part) for part in mesh.parts]}
     named["faces"] = [asdict(face) for face in mesh.faces]
-    with whole_file(path) as half_done, half_done.open("wb") as stream:
-        np.savez_compressed(stream, names=np.array(json.dumps(named)), **arrays)
+    write_whole(path, packed_arrays({"names": np.array(json.dumps(named)), **arrays}))
 
 
 def _kept(path: Path) -> TaggedMesh | None:
     """A mesh read back and checked as if just made; None when it is not there or damaged."""
-    try:
-        with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as found:
-            arrays = {name: found[name] for name in _ARRAYS}
-            named = json.loads(str(found["names"]))
-        mesh = TaggedMesh(
-            **arrays,
-            parts=tuple(Part(**one) for one in named["parts"]),
-            faces=tuple(Face(**one) for one in named["faces"]),
-        )
-        check_mesh(mesh)
-        os.utime(path)
-    except UNREADABLE:
+    found = kept_arrays(path)
+    if found is None:
         return None
+    named = json.loads(str(found.pop("names")))
+    mesh = TaggedMesh(
+        **found,
+        parts=tuple(Part(**one) for one in named["parts"]),
+        faces=tuple(Face(**one) for one in named["faces"]),
+    )
+    try:
+        check_mesh(mesh)
+    except MeshError:
+        return None
+    with suppress(OSError):
+        os.utime(path)
     return mesh
 
 

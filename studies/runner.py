@@ -97,6 +97,8 @@ def finished(
 
     A layout that fails is a row that says why. Raises OSError when a folder cannot be written.
     """
+    if not jobs:
+        return
     if elsewhere is not None:
         yield from _on_executor(jobs, elsewhere)
         return

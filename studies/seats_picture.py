@@ -10,9 +10,8 @@ from matplotlib.collections import PolyCollection
 from matplotlib.colors import Colormap, ListedColormap
 from matplotlib.figure import Figure
 
-from fea.mesh import Floats
+from studies.kept_arrays import Arrays, kept_arrays
 from studies.lettering import DPI, INK, MARK, saved, wrapped
-from studies.mesh_store import UNREADABLE
 from studies.pictures import Figure as FigureOnPage
 from studies.results import CaseResult, Comparison
 from studies.stiff_results import StiffRun
@@ -23,8 +22,6 @@ _ACROSS = 3
 _CELL_INCHES = 4.3
 _FREE = "#e4e7e8"
 _PALE_SHARE = 0.12
-
-Arrays = dict[str, Floats]
 
 
 def seat_figures(comparison: Comparison, folder: Path) -> tuple[FigureOnPage, ...]:
@@ -45,15 +42,6 @@ def seat_figures(comparison: Comparison, folder: Path) -> tuple[FigureOnPage, ..
     return tuple(made)
 
 
-def touch_arrays(path: Path) -> Arrays | None:
-    """What a run left behind to be drawn, or None where it cannot be read."""
-    try:
-        with np.load(path, allow_pickle=False) as packed:
-            return {name: packed[name] for name in packed.files}
-    except UNREADABLE:
-        return None
-
-
 def draw_seats(comparison: Comparison, index: int, path: Path, fields: Path) -> bool:
     """Draw the load ``index`` of every layout; whether there was anything to draw."""
     found = []
@@ -62,7 +50,7 @@ def draw_seats(comparison: Comparison, index: int, path: Path, fields: Path) -> 
         run = case.stiff.governing if case.stiff else None
         if run is None:
             continue
-        arrays = touch_arrays(fields / run.touch_file)
+        arrays = kept_arrays(fields / run.touch_file)
         if arrays is not None:
             found.append((row.name, case, run, arrays))
     if not found:

@@ -4,7 +4,6 @@ Wrap loads are carried twice, once with seats on which steel slides and once wit
 to; a crush load once, as its own friction says.
 """
 
-import io
 from collections.abc import Callable
 from pathlib import Path
 
@@ -31,6 +30,7 @@ from fea.yielding import strength
 from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from geometry.visible import visible_skin
+from studies.kept_arrays import packed_arrays
 from studies.loads import CrushCase, LoadCase, WrapCase
 from studies.seating import top_seat
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
@@ -216,14 +216,6 @@ def _drawable(
         corners = model.mesh.points_mm[model.mesh.skin_facets[facets]][:, :, :2]
         arrays[f"{name}_mm"] = corners.astype(np.float32)
     offset = case.offset_mm if isinstance(case, WrapCase) else (0.0, 0.0)
-    packed = io.BytesIO()
-    np.savez_compressed(
-        packed,
-        below_mm=arrays["below_mm"],
-        below_mpa=arrays["below_mpa"],
-        above_mm=arrays["above_mm"],
-        above_mpa=arrays["above_mpa"],
-        load_mm=top_seat(block, None)[1] + np.array(offset),
-        tube_mm=np.array([block.tube.length_mm, block.tube.width_mm, block.tube.wall_mm]),
-    )
-    return packed.getvalue()
+    arrays["load_mm"] = top_seat(block, None)[1] + np.array(offset)
+    arrays["tube_mm"] = np.array([block.tube.length_mm, block.tube.width_mm, block.tube.wall_mm])
+    return packed_arrays(arrays)

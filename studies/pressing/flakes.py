@@ -1,7 +1,6 @@
 """Plastic strain on the skin at every step of a press curve, kept for its flake maps."""
 
 import hashlib
-import io
 import json
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -13,7 +12,7 @@ from fea.curve import Crushed, PressCurve
 from fea.mesh import Floats, Ints, TaggedMesh
 from geometry.block import Block
 from geometry.mesher import MeshSizes
-from studies.mesh_store import UNREADABLE
+from studies.kept_arrays import Arrays, kept_arrays, packed_arrays
 from studies.pressing.gauge import NoseSize
 from studies.store import numerics
 from studies.whole_files import sealed, unsealed, write_whole
@@ -83,15 +82,13 @@ def crush_key(block: Block, sticking: bool, nose_mm: NoseSize, sizes: MeshSizes)
 def keep_crush(folder: Path, key: str, curve: PressCurve, flakes: Flakes) -> None:
     """Keep a finished crush under ``key``; each file appears whole or not at all."""
     folder.mkdir(parents=True, exist_ok=True)
-    held = io.BytesIO()
-    np.savez_compressed(
-        held,
-        points_mm=flakes.points_mm,
-        facets=flakes.facets,
-        force_n=flakes.force_n,
-        strain=flakes.strain.astype(np.float32),
-    )
-    write_whole(folder / f"{key}-press.npz", held.getvalue())
+    arrays: Arrays = {
+        "points_mm": flakes.points_mm,
+        "facets": flakes.facets,
+        "force_n": flakes.force_n,
+        "strain": flakes.strain.astype(np.float32),
+    }
+    write_whole(folder / f"{key}-press.npz", packed_arrays(arrays))
     write_whole(folder / f"{key}-press.json", sealed(_CURVE.dump_json(curve)))
 
 
@@ -105,12 +102,5 @@ def kept_curve(folder: Path, key: str) -> PressCurve | None:
 
 def kept_crush(folder: Path, key: str) -> tuple[PressCurve, Flakes] | None:
     """A crush kept under ``key``, or None."""
-    curve = kept_curve(folder, key)
-    if curve is None:
-        return None
-    try:
-        with np.load(folder / f"{key}-press.npz", allow_pickle=False) as kept:
-            flakes = Flakes(kept["points_mm"], kept["facets"], kept["force_n"], kept["strain"])
-    except UNREADABLE:
-        return None
-    return curve, flakes
+    curve, arrays = kept_curve(folder, key), kept_arrays(folder / f"{key}-press.npz")
+    return None if curve is None or arrays is None else (curve, Flakes(**arrays))

@@ -1,14 +1,20 @@
 """Short turns of each attack; the scripts beside this file run them for hours."""
 
+import random
 from pathlib import Path
 
+import numpy as np
 import pytest
-from inputs import attacked, whole_book
-from kills import VICTIMS, killed, recorded
+from inputs import attacked, mutated_bytes, whole_book
+from kills import VICTIMS, killed, recorded, started
 from many_blocks import attempt
 from page_kills import page_killed
 from pages import Kept, attacked_pages
+from pretend_press import crushed_box
+from tiny_study import PRESSED
 from wrong_blocks import is_whole, refused
+
+from studies.pressing.flakes import flakes_of, keep_crush, kept_crush
 
 
 def test_mutated_studies_and_books_are_taken_or_refused(tmp_path: Path) -> None:
@@ -41,6 +47,44 @@ def test_what_a_page_keeps_is_read_whole_or_not_at_all(tmp_path: Path) -> None:
     assert not found.bad
     assert found.counts["page left out"] + found.counts["page taken"] == 14
     assert found.counts["page left out"]
+
+
+def test_a_damaged_press_curve_is_computed_again(tmp_path: Path) -> None:
+    mesh, crushed = crushed_box()
+    flakes = flakes_of(mesh, crushed)
+    keep_crush(tmp_path, "k", crushed.curve, flakes)
+    for number in range(60):
+        chance = random.Random(number)
+        path = tmp_path / ("k-press.npz" if number % 2 else "k-press.json")
+        whole = path.read_bytes()
+        path.write_bytes(mutated_bytes(whole, chance))
+        kept = kept_crush(tmp_path, "k")
+        if kept is not None:
+            assert kept[0] == crushed.curve
+            assert np.array_equal(kept[1].force_n, flakes.force_n)
+        elif path.read_bytes() == whole:
+            raise AssertionError("what was whole was not read")
+        path.write_bytes(whole)
+    assert kept_crush(tmp_path, "k") is not None
+
+
+@pytest.mark.long
+def test_commands_at_once_in_one_folder_tell_what_each_tells_alone(tmp_path: Path) -> None:
+    told = []
+    for name, at_once in (("apart", False), ("together", True)):
+        folder = tmp_path / name
+        folder.mkdir()
+        (folder / "tiny.toml").write_text(PRESSED, encoding="utf-8")
+        running = []
+        for victim in VICTIMS:
+            running.append(started(victim.words, folder))
+            if not at_once:
+                running[-1].wait(900)
+        assert [run.wait(900) for run in running] == [0] * len(VICTIMS)
+        assert not list(folder.rglob("*.part"))
+        told.append([victim.told(folder) for victim in VICTIMS])
+    assert all(told[0])
+    assert told[0] == told[1]
 
 
 @pytest.mark.long

@@ -17,10 +17,11 @@ from fea.errors import InputError, SolveError
 from fea.model import Model, modelled
 from geometry.amounts import steels_of
 from geometry.mesher import SETTINGS, meshed
+from studies.kept_arrays import kept_arrays
 from studies.loads import CrushCase, WrapCase, with_stiff_seats
 from studies.report import write_report
 from studies.results import CaseResult, Comparison
-from studies.seats_picture import seat_figures, touch_arrays
+from studies.seats_picture import seat_figures
 from studies.seats_table import seat_section, seats_csv
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
 from studies.stiff_seats import stiff_seats
@@ -76,7 +77,7 @@ def test_resultants_and_files(found: tuple[tuple[StiffSeats | None, ...], Path])
         for run in one.runs if one else ():
             assert run.imbalance < 1e-6
             assert run.residual < 2e-8
-            arrays = touch_arrays(folder / run.touch_file)
+            arrays = kept_arrays(folder / run.touch_file)
             assert arrays is not None
             for name in ("above", "below"):
                 corners = arrays[f"{name}_mm"].astype(float)
