@@ -25,7 +25,7 @@ class Queue:
     def __init__(self, root: Path, folder: Path) -> None:
         self.root, self.folder = root, folder
         self._lock = threading.Lock()
-        self._children: list[subprocess.Popen[bytes]] = []
+        self._children: list[tuple[RunFiles, subprocess.Popen[bytes]]] = []
         self._over = threading.Event()
 
     def open(self) -> None:
@@ -79,7 +79,7 @@ class Queue:
 
     def _look_after(self) -> None:
         while not self._over.wait(_LOOK_SECONDS):
-            self._children = [child for child in self._children if child.poll() is None]
+            self._bury()
             with self._lock:
                 every = self.runs()
                 if any(run.state in ("running", "stopping") for run in every):
@@ -90,23 +90,30 @@ class Queue:
                     with suppress(OSError):
                         self._start(waiting[-1])
 
+    def _bury(self) -> None:
+        """Forget processes that are over, and say so for those that crashed."""
+        for of_run, child in self._children:
+            code = child.poll()
+            if code is not None and not of_run.file("ended").exists():
+                of_run.say_ended(code or 1)
+        self._children = [one for one in self._children if one[1].returncode is None]
+
     def _start(self, run: Run) -> None:
         of_run = RunFiles(self.folder, f"{run.number:05d}")
         of_run.say_started()
         code = str(Path(str(files("studies"))).parent)
         path = os.pathsep.join([code, *filter(None, [os.environ.get("PYTHONPATH")])])
         with of_run.file("log").open("wb") as log:
-            self._children.append(
-                subprocess.Popen(
-                    [sys.executable, "-m", "studies.page.child", str(self.folder), of_run.number],
-                    stdin=subprocess.DEVNULL,
-                    stdout=log,
-                    stderr=subprocess.STDOUT,
-                    cwd=self.root,
-                    env={**os.environ, "PYTHONPATH": path, "PYTHONUNBUFFERED": "1"},
-                    start_new_session=True,
-                )
+            child = subprocess.Popen(
+                [sys.executable, "-m", "studies.page.child", str(self.folder), of_run.number],
+                stdin=subprocess.DEVNULL,
+                stdout=log,
+                stderr=subprocess.STDOUT,
+                cwd=self.root,
+                env={**os.environ, "PYTHONPATH": path, "PYTHONUNBUFFERED": "1"},
+                start_new_session=True,
             )
+        self._children.append((of_run, child))
 
     def _forget(self, every: list[Run]) -> None:
         """Remove the files of runs long over; their results stay."""

@@ -25,6 +25,10 @@ State = Literal["waiting", "running", "stopping", "done", "stopped", "failed"]
 _SILENT_SECONDS = 20.0
 _SLOW_START_SECONDS = 60.0
 _LONGEST_LOG = 200_000
+_CRASHED = (
+    "its process ended without a word; free some memory or take a coarser mesh, then run again: "
+    "finished layouts are kept"
+)
 _UNHELD = "unheld"
 
 
@@ -130,16 +134,14 @@ class RunFiles:
                 return "done", ""
             if code == "130":
                 return "stopped", "stopped; finished layouts are kept"
-            return "failed", self._last_words()
+            # A process that crashed has the signal's number, below zero, as its code.
+            return "failed", _CRASHED if code.startswith("-") else self._last_words()
         if self.file("began").exists():
             if self._lives():
                 return ("stopping" if self.stop_asked() else "running"), ""
             if self.file("ended").exists():
                 return self.state()  # it ended well while we looked
-            return "failed", (
-                "its process ended without a word; free some memory or take a coarser mesh, then "
-                "run again: finished layouts are kept"
-            )
+            return "failed", _CRASHED
         if self.file("started").exists():
             if self._age("started") < _SLOW_START_SECONDS:
                 return ("stopping" if self.stop_asked() else "running"), ""

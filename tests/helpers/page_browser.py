@@ -1,6 +1,10 @@
 """The page in a browser: a server for it, and the gestures of whoever sits before it."""
 
+import os
+import re
 import socket
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -40,6 +44,33 @@ def served(folder: Path) -> Iterator[str]:
     finally:
         server.should_exit = True
         thread.join()
+
+
+@contextmanager
+def commanded(folder: Path) -> Iterator[tuple[str, int]]:
+    """``gussetry page`` itself for ``folder``: its address, and the process that answers there."""
+    begun = subprocess.Popen(
+        [sys.executable, "-m", "studies.command", "page", str(folder), "--no-browser"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+    )
+    assert begun.stdout is not None
+    try:
+        found = re.search(r"http://\S+", begun.stdout.readline())
+        assert found is not None
+        below = Path(f"/proc/{begun.pid}/task/{begun.pid}/children").read_text().split()
+        (server,) = (one for one in below if b"spawn_main" in _command_line(one))
+        yield found[0], int(server)
+    finally:
+        begun.terminate()
+        assert begun.wait(30) == 0
+        begun.stdout.close()
+
+
+def _command_line(process: str) -> bytes:
+    return Path(f"/proc/{process}/cmdline").read_bytes()
 
 
 def visited(browser: Chrome, address: str, size: tuple[int, int] = DESK) -> None:

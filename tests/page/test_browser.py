@@ -1,5 +1,8 @@
 """The page in a browser: what a visitor sees, types and gets, without a network."""
 
+import os
+import signal
+import sys
 import time
 from pathlib import Path
 from typing import Any
@@ -12,6 +15,7 @@ from page_browser import (
     WALL,
     barriers,
     box,
+    commanded,
     dimensions,
     fits,
     on_a_screen,
@@ -164,6 +168,20 @@ def test_two_windows_on_one_study_are_told_of_each_other(browser: Chrome, tmp_pa
         assert "changed meanwhile" in told
         assert box(browser, WALL).get_attribute("value") == "4 mm"
     assert 'wall = "5 mm"' in (tmp_path / "tiny.toml").read_text()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="finds the server's process as Linux tells it")
+def test_a_crash_of_the_server_is_survived(browser: Chrome, tmp_path: Path) -> None:
+    tiny_study(tmp_path)
+    height = "//label[starts-with(., 'Height')]/following::input[1]"
+    with commanded(tmp_path) as (address, server):
+        visited(browser, address)
+        os.kill(server, signal.SIGSEGV)
+        typed(browser, height, "25 mm")
+        says(browser, "#marks text", "25 mm")
+        browser.find_element(By.ID, "save").click()
+        waited(browser, "return document.getElementById('saved').textContent == 'saved'")
+    assert read_study(tmp_path / "tiny.toml").layouts[0].block.tube.height_mm == 25.0
 
 
 def test_gussets_are_chosen_from_drawings_by_keyboard(browser: Chrome, tmp_path: Path) -> None:

@@ -1,6 +1,8 @@
 """Runs outlive page and server, one at a time, and tell how they stand."""
 
 import os
+import signal
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -99,6 +101,28 @@ def test_what_a_run_cannot_do_is_told_in_its_own_words(tmp_path: Path) -> None:
         assert page.post("/api/runs", 422, name="tiny.toml", kind="format c:")
         unknown = page.post("/api/runs", 422, name="tiny.toml", kind="papers", layout="--out=/")
         assert "no layout is called" in unknown["problem"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="finds the run's process as Linux tells it")
+def test_a_crash_of_a_run_is_told_and_the_next_one_begins(tmp_path: Path) -> None:
+    with page_client(tmp_path) as page:
+        page.save("tiny.toml", _tiny())
+        page.post("/api/runs", name="tiny.toml", kind="compare")
+        page.post("/api/runs", name="tiny.toml", kind="press")
+        _until(page, 1, lambda _: (tmp_path / "out" / ".runs" / "00001.began").exists())
+        mine = "".join(one.read_text() for one in Path("/proc/self/task").glob("*/children"))
+        lines = {
+            one: Path(f"/proc/{one}/cmdline").read_bytes().split(b"\0") for one in mine.split()
+        }
+        (run,) = (
+            one for one, line in lines.items() if str(tmp_path / "out/.runs").encode() in line
+        )
+        os.kill(int(run), signal.SIGSEGV)
+        crashed = _until(page, 1, lambda run: run["state"] != "running")
+        assert crashed["state"] == "failed"
+        assert crashed["message"].startswith("its process ended without a word")
+        _until(page, 2, lambda run: run["state"] in ("running", "failed"))
+        page.post("/api/runs/2/stop")
 
 
 @pytest.fixture

@@ -22,7 +22,7 @@ const ROOMS = {
 };
 
 const state = { name: "", data: {}, saved: {}, mark: "", problems: [], layout: 0, plans: [], masses: [], answer: null,
-  typed_at: 0, shown_ms: [] };  // from a change to its picture
+  typed_at: 0, shown_ms: [], asked_again: "" };  // from a change to its picture
 let said, form, drawing, works, answerRoom, checks = 0, timer = 0, later = 0;
 window.gussetry = { state };  // to look at from the browser's console; nothing here reads it
 
@@ -32,7 +32,7 @@ async function open() {
   const known = new Set(Object.values(ROOMS).flatMap(([, keys]) => keys));
   ROOMS.shop[1].push(...said.form.map((one) => one.key).filter((key) => !known.has(key)));
   drawing = new Drawing();
-  works = new Works(order, ended, jump);
+  works = new Works(order, ended, jump, back);
   answerRoom = new AnswerRoom(() => state, order);
   byId("folder").textContent = said.folder;
   byId("cautions").replaceChildren(...said.cautions.map((one) => el("li", {}, one)));
@@ -162,6 +162,17 @@ function tellProblems(guess) {
   const loose = rest.filter((one) => !one.location.length);
   if (loose.length) notice(`${loose[0].problem}; ${loose[0].remedy}`);
   works.tell(state.problems, guess);
+}
+
+// The server answers again: ask it anew, but not a third time of values that it ended on.
+function back() {
+  const values = JSON.stringify(state.data);
+  if (values === state.asked_again) {
+    byId("preview-note").textContent = "The server ended twice on these values. Nothing is lost: change what you did last.";
+    return;
+  }
+  state.asked_again = values;
+  check();
 }
 
 const roomOf = ([key]) => Object.keys(ROOMS).find((one) => ROOMS[one][1].includes(key)) || "block";

@@ -8,9 +8,11 @@ const LOOK_MS = 900;
 const OVER = ["done", "failed", "stopped"];
 
 export class Works {
-  // ``ask`` starts a comparison; ``ended`` is called when a run of this study came to an end.
-  constructor(ask, ended, jump) {
-    Object.assign(this, { ask, ended, jump });
+  // ``ask`` starts a comparison; ``ended`` is called when a run of this study came to an end,
+  // ``back`` when the server answers again after it did not.
+  constructor(ask, ended, jump, back) {
+    Object.assign(this, { ask, ended, jump, back });
+    this.away = false;
     this.runs = [];
     this.states = new Map();
     this.problems = [];
@@ -23,7 +25,10 @@ export class Works {
     try {
       this.runs = (await get("/api/runs")).runs;
       this.text = "";
+      if (this.away) this.back();
+      this.away = false;
     } catch (error) {
+      this.away = true;
       this.text = error.message;
     }
     for (const run of this.runs) {
@@ -32,7 +37,7 @@ export class Works {
       if (before && before !== run.state && OVER.includes(run.state)) this.ended(run);
     }
     this.draw();
-    const idle = document.hidden || this.runs.every((run) => OVER.includes(run.state));
+    const idle = !this.away && (document.hidden || this.runs.every((run) => OVER.includes(run.state)));
     this.timer = setTimeout(() => this.look(), idle ? 4 * LOOK_MS : LOOK_MS);
   }
 
