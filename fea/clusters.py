@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 import scipy.sparse as sp
 
 from fea.assembly import BlockMatrix
+from fea.compiled import sequential
 from fea.mesh import Floats, Ints
 
 _DAMPING = 4.0 / 3.0
@@ -39,7 +39,7 @@ def row_scaled(matrix: sp.bsr_matrix, factors: Floats) -> sp.bsr_matrix:
     return sp.bsr_matrix((data, matrix.indices, matrix.indptr), shape=matrix.shape)
 
 
-@numba.njit(cache=True)
+@sequential
 def _grown(starts, columns):  # type: ignore[no-untyped-def]
     """Cluster of each vertex: first whole neighbourhoods, then what is left joins a neighbour."""
     count = len(starts) - 1

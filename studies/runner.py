@@ -18,7 +18,7 @@ from concurrent.futures import (
     wait,
 )
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, replace
 from multiprocessing.managers import SyncManager
 from pathlib import Path
@@ -117,7 +117,9 @@ def computed(job: Job) -> Row:
 
     def say(what: str) -> None:
         if job.messages is not None:
-            job.messages.put((job.name, what))
+            # Whoever passes on what is said may have died: no reason to end with it.
+            with suppress(OSError, EOFError):
+                job.messages.put((job.name, what))
 
     try:
         return layout_result(

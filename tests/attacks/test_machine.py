@@ -12,9 +12,11 @@ import matplotlib
 import pytest
 from answered import NAME, answered
 from matplotlib.font_manager import FontProperties, findfont
+from numba.core.caching import CacheImpl
 from page_client import demo_data, page_client
 from tiny_study import tiny_study
 
+from fea.compiled import sequential
 from studies import pictures
 from studies.command import main
 from studies.figures import gallery
@@ -169,6 +171,17 @@ def test_without_opengl_only_pictures_of_blocks_are_missing(
     made = {path.name for path in (tmp_path / "out").rglob("*.png")}
     assert {"strength.png", "drawing.png"} <= made
     assert not {"blocks.png", "hero.png"} & made
+
+
+def test_kernels_need_nowhere_to_be_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    # As where the program's folder and the user's are both read-only.
+    monkeypatch.setattr(CacheImpl, "_locator_classes", [])
+    twice = sequential(_twice)
+    assert twice(21) == 42
+
+
+def _twice(number: int) -> int:
+    return 2 * number
 
 
 def test_letters_need_no_font_of_the_machine() -> None:
