@@ -15,6 +15,7 @@ from studies.commands import (
     sweep,
     verify,
 )
+from studies.plain_letters import write_plainly
 from studies.usage import Command, chosen
 
 COMMANDS: tuple[Command, ...] = (
@@ -34,6 +35,7 @@ COMMANDS: tuple[Command, ...] = (
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the command; 0 when all went well, 1 when part of it failed, 2 for wrong input."""
+    write_plainly()
     try:
         command, options = chosen(COMMANDS, arguments)
         return command.run(options)

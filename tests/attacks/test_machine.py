@@ -1,5 +1,6 @@
 """What a machine may lack or do to a run: room, rights, OpenGL, fonts, an extra, a steady clock."""
 
+import io
 import json
 import os
 import subprocess
@@ -191,6 +192,30 @@ def test_letters_need_no_font_of_the_machine() -> None:
         assert ours in found.parents
     # Sheets and product pictures take theirs from there by name: see paper_drawing and board.
     assert (ours / "fonts" / "ttf" / "DejaVuSans-Bold.ttf").is_file()
+
+
+@pytest.mark.parametrize(
+    "letters",
+    ["ascii", *(pytest.param(one, marks=pytest.mark.long) for one in ("latin-1", "cp1252"))],
+)
+def test_a_terminal_that_knows_few_letters_is_written_to_in_plainer_ones(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, letters: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    answered(tmp_path)
+    for words in (COMMANDS["sweep"], COMMANDS["press"], ("compare", "жук.toml")):
+        held = io.BytesIO()
+        stream = io.TextIOWrapper(held, encoding=letters)
+        monkeypatch.setattr(sys, "stdout", stream)
+        monkeypatch.setattr(sys, "stderr", stream)
+        code = main(list(words))
+        stream.flush()
+        monkeypatch.undo()
+        monkeypatch.chdir(tmp_path)
+        said = held.getvalue().decode(letters)
+        assert code == (2 if words[0] == "compare" else 0)
+        assert "???.toml: no such file" in said if code else "* " in said or "• " in said
+        stream.close()
 
 
 def test_a_missing_extra_is_named(
