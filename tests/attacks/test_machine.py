@@ -81,7 +81,7 @@ def _refused(capsys: pytest.CaptureFixture[str], words: tuple[str, ...]) -> str:
 @pytest.mark.parametrize(
     ("left", "names"),
     [
-        (0, ("new", "compare", "record")),
+        (0, ("new", "papers", "record")),
         pytest.param(0, tuple(COMMANDS), marks=pytest.mark.long),
         pytest.param(50_000, tuple(COMMANDS), marks=pytest.mark.long),
     ],
@@ -158,6 +158,7 @@ def test_a_folder_that_cannot_be_written_to_is_one_line(
     assert main(["papers", NAME, "--out", str(tmp_path / "elsewhere")]) == 0
 
 
+@pytest.mark.long
 def test_without_opengl_only_pictures_of_blocks_are_missing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
