@@ -233,6 +233,8 @@ def test_what_is_in_hand_stays_in_hand_when_the_page_draws_anew(
         ActionChains(browser).key_up(Keys.SPACE).perform()
         waited(browser, "return gussetry.state.layout == 1")
         waited(browser, "return document.querySelector('.card strong').textContent == 'Bare'")
+        heading = browser.find_element(By.CSS_SELECTOR, ".entry summary").text
+        assert (heading[:4], heading[-8:]) == ("Bare", "baseline")
         waited(browser, QUIET)
         assert browser.switch_to.active_element.get_attribute("data-keep") == "card1"
 

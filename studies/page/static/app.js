@@ -5,6 +5,7 @@ import { AnswerRoom } from "./answer.js";
 import { at, byId, copied, el, same } from "./dom.js";
 import { Drawing } from "./drawing.js";
 import { Form } from "./form.js";
+import { drawGuide } from "./guide.js";
 import { drawStrip as drawLayouts } from "./strip.js";
 import { Works } from "./works.js";
 
@@ -36,7 +37,7 @@ async function open() {
   answerRoom = new AnswerRoom(() => state, order);
   byId("folder").textContent = said.folder;
   byId("cautions").replaceChildren(...said.cautions.map((one) => el("li", {}, one)));
-  drawGuide();
+  drawGuide(said);
   listen();
   const names = await drawNames();
   const been = localStorage.getItem(`gussetry open ${said.folder}`);
@@ -89,6 +90,7 @@ function changed() {
   state.typed_at = performance.now();
   localStorage.setItem(draftKey(state.name), JSON.stringify({ data: state.data, mark: state.mark }));
   showSaved();
+  form.renamed();
   busy(true);
   clearTimeout(timer);
   timer = setTimeout(() => check(), WAIT_MS);
@@ -244,13 +246,6 @@ const drawStrip = () => drawLayouts(state, said.cautions[0], (index) => {
   drawStrip();
   check();
 });
-
-function drawGuide() {
-  byId("guide").replaceChildren(el("h1", {}, "Guide"),
-    el("ol", { class: "guide" }, ...said.guide.map((one) => el("li", {}, el("h2", {}, one.title), el("p", {}, one.text)))),
-    el("h2", {}, "What the words mean"),
-    el("dl", {}, ...Object.entries(said.terms).flatMap(([word, text]) => [el("dt", {}, word), el("dd", {}, text)])));
-}
 
 function showSaved() {
   const clean = same(state.data, state.saved);

@@ -8,6 +8,7 @@ const NAMED = { layouts: "Layout", loads: "Load", ribs: "Rib" };
 export const Lists = (Base) => class extends Base {
   // Each entry's box as last drawn. The box itself knows whether it is open: its event comes late.
   boxes = new WeakMap();
+  headings = [];
 
   tables(field, path) {
     const entries = at(this.data, path);
@@ -45,7 +46,7 @@ export const Lists = (Base) => class extends Base {
   entry(field, path, entry, index) {
     const here = [...path, index];
     const fields = field.variants ? field.variants[entry.kind] || [] : field.fields;
-    const title = entry.name || `${entry.kind || field.label} ${index + 1}`;
+    const title = () => entry.name || `${entry.kind || field.label} ${index + 1}`;
     const move = (to) => {
       const all = at(this.data, path);
       [all[index], all[to]] = [all[to], all[index]];
@@ -53,12 +54,21 @@ export const Lists = (Base) => class extends Base {
       this.redrawn(`[data-entry="${[...path, to].join(".")}"] summary`);
     };
     const all = at(this.data, path);
+    const out = el("button", {
+      type: "button", class: "small",
+      onclick: () => {
+        all.splice(index, 1);
+        if (!all.length && !field.required) put(this.data, path, undefined);
+        this.changed();
+        this.redrawn(`[data-part="${path.join(".")}"] button`);
+      },
+    });
     const buttons = el("p", { class: "row" },
       index > 0 ? el("button", { type: "button", class: "small", onclick: () => move(index - 1) }, "Move up") : null,
       el("button", {
         type: "button", class: "small",
         onclick: () => {
-          all.splice(index + 1, 0, { ...JSON.parse(JSON.stringify(entry)), name: `${title} again`, baseline: undefined });
+          all.splice(index + 1, 0, { ...JSON.parse(JSON.stringify(entry)), name: `${title()} again`, baseline: undefined });
           if (field.key === "shelf" && !entry.name) delete all[index + 1].name;
           delete all[index + 1].baseline;
           this.open(all[index + 1]);
@@ -66,21 +76,24 @@ export const Lists = (Base) => class extends Base {
           this.redrawn(`[data-entry="${[...path, index + 1].join(".")}"] input`);
         },
       }, "Copy"),
-      el("button", {
-        type: "button", class: "small",
-        onclick: () => {
-          all.splice(index, 1);
-          if (!all.length && !field.required) put(this.data, path, undefined);
-          this.changed();
-          this.redrawn(`[data-part="${path.join(".")}"] button`);
-        },
-      }, `Take “${title}” out`));
+      out);
+    const summary = el("summary");
+    const named = () => {
+      out.textContent = `Take “${title()}” out`;
+      summary.replaceChildren(title(), entry.baseline ? el("span", { class: "tag" }, "baseline") : "",
+        entry.kind ? el("span", { class: "soft" }, ` ${entry.kind}`) : "");
+    };
+    named();
+    this.headings.push(named);
     const box = el("details", { class: "entry", "data-entry": here.join("."), open: this.boxes.get(entry)?.open },
-      el("summary", {}, title, entry.baseline ? el("span", { class: "tag" }, "baseline") : null,
-        entry.kind ? el("span", { class: "soft" }, ` ${entry.kind}`) : null),
-      this.problem(here), ...fields.map((one) => this.field(one, [...here, one.key])), buttons);
+      summary, this.problem(here), ...fields.map((one) => this.field(one, [...here, one.key])), buttons);
     this.boxes.set(entry, box);
     return box;
+  }
+
+  // Let headings follow what was typed below them.
+  renamed() {
+    for (const named of this.headings) named();
   }
 
   // Let an entry stand open, also when it is drawn next.

@@ -19,6 +19,7 @@ class Fields {
 
   clear() {
     this.places.clear();
+    this.headings.length = 0;
   }
 
   // Field sets of these keys of the study file, in this order.
