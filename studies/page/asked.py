@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from studies.page.views import Views
 
 
+_REST_SECONDS = 2.0
+
+
 class Answers:
     """What has been computed, as the page shows it; see ``answers.py`` and ``views.py``."""
 
@@ -19,10 +22,12 @@ class Answers:
         self._woken = threading.Event()
 
     def wake(self) -> None:
-        """Begin to bring in all that answering needs, beside whatever else is asked; once."""
+        """Bring in all that answering needs, once, when the first answers have gone out."""
         if not self._woken.is_set():
             self._woken.set()
-            threading.Thread(target=_views, daemon=True).start()
+            later = threading.Timer(_REST_SECONDS, _views)
+            later.daemon = True
+            later.start()
 
     def shown(self, study: Study, folder: Path) -> dict[str, Any] | None:
         """What ``folder`` holds of ``study``, as text; None when that is nothing."""
