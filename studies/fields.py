@@ -45,8 +45,9 @@ def read_field(path: Path) -> meshio.Mesh:
     """Read a field back; raises PictureError when the file is missing or damaged."""
     try:
         return meshio.read(path)
-    except (SystemExit, OSError, ValueError, KeyError, meshio.ReadError) as error:
-        # meshio leaves the whole program on a file it cannot make sense of.
+    except (SystemExit, Exception) as error:
+        # meshio leaves the whole program on some files it cannot make sense of, and stumbles over
+        # others in as many ways as they can be damaged.
         raise PictureError(
             f"{path.name} cannot be read, so its pictures were left out", "run again with --fresh"
         ) from error

@@ -201,11 +201,11 @@ def _wrong_with(line: str, said: str) -> tuple[str, str]:
     if value.count('"') % 2:
         return "a quote is missing or one too many", 'write it like "6 mm", inches as "1/4 in"'
     if value in ("True", "TRUE", "False", "FALSE"):
-        return "true and false are written small", f"write {key} = {value.lower()}"
+        return "true and false are written small", f"write {key:.40} = {value.lower()}"
     if not equals and not line.startswith("["):
         return "is not a key with its value", 'write key = "value", or start a note with #'
     if value and value[0] not in "\"'[{":
-        return "the value needs quotes", f'write {key} = "{value:.40}"'
+        return "the value needs quotes", f'write {key:.40} = "{value:.40}"'
     return "cannot be read", _AS_IN_TEMPLATE
 
 

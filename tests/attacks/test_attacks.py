@@ -5,15 +5,18 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from inputs import attacked, mutated_bytes, whole_book
+from inputs import attacked, mutated_bytes, try_study, whole_book
 from kills import VICTIMS, killed, recorded, started
 from many_blocks import attempt
 from page_kills import page_killed
 from pages import Kept, attacked_pages
+from pretend import body, even_field
 from pretend_press import crushed_box
 from tiny_study import PRESSED
 from wrong_blocks import is_whole, refused
 
+from fea.errors import PictureError
+from studies.fields import read_field
 from studies.pressing.flakes import flakes_of, keep_crush, kept_crush
 
 
@@ -47,6 +50,27 @@ def test_what_a_page_keeps_is_read_whole_or_not_at_all(tmp_path: Path) -> None:
     assert not found.bad
     assert found.counts["page left out"] + found.counts["page taken"] == 14
     assert found.counts["page left out"]
+
+
+def test_a_line_without_end_is_told_in_a_short_one(tmp_path: Path) -> None:
+    path = tmp_path / "mutated.toml"
+    for line in ("x" * 70_000 + " = 6 mm", "x" * 70_000 + " = True", "a = " + "9" * 70_000 + " mm"):
+        path.write_text(line)
+        assert try_study(path) == "refused"
+
+
+def test_a_damaged_field_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "x.vtu"
+    even_field(body(), path, 0.5, 5.0)
+    whole = path.read_bytes()
+    refused = 0
+    for number in range(80):
+        path.write_bytes(mutated_bytes(whole, random.Random(number)))
+        try:
+            read_field(path)
+        except PictureError:
+            refused += 1
+    assert refused > 20
 
 
 def test_a_damaged_press_curve_is_computed_again(tmp_path: Path) -> None:
