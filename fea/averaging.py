@@ -8,12 +8,9 @@ from dataclasses import dataclass
 
 import numba
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.compiled import compiled
-from fea.mesh import Floats, Ints
-
-Bools = NDArray[np.bool_]
+from fea.mesh import Bools, Floats, Ints
 
 
 @dataclass(frozen=True)

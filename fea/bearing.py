@@ -1,7 +1,7 @@
 """What presses on the block: flat rigid platens, and soft seats whose pressure follows statics."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -283,16 +283,3 @@ def pressed_load_n(solution: Solution, model: Model, top: str) -> float:
     """Load with which a platen pushes on the face ``top``, positive in compression."""
     above = np.unique(model.space.skin_nodes[model.mesh.facets_of(top)])
     return float(-solution.reaction_n[above, 2].sum())
-
-
-def scaled_to(solution: Solution, factor: float) -> Solution:
-    """The same solution under ``factor`` times the load."""
-    problem = solution.problem
-    return replace(
-        solution,
-        problem=replace(
-            problem, moved_mm=problem.moved_mm * factor, force_n=problem.force_n * factor
-        ),
-        displacement_mm=solution.displacement_mm * factor,
-        reaction_n=solution.reaction_n * factor,
-    )

@@ -13,6 +13,7 @@ from fea.errors import MeshError
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,8 @@ class TaggedMesh:
     skin_facets  (f, 3) point numbers, wound so that the normal points out of the steel
     skin_tet     (f,) the tetrahedron behind each facet
     face_of_skin (f,) index into ``faces``
+    mirror_axes  axes along which turning every coordinate's sign gives the very same mesh, steel
+                 included (0 front to rear, 1 left to right)
 
     ``check_mesh`` proves all this; the mesher calls it before it returns.
     """
@@ -61,6 +64,7 @@ class TaggedMesh:
     skin_tet: Ints
     face_of_skin: Ints
     faces: tuple[Face, ...]
+    mirror_axes: tuple[int, ...] = ()
 
     @cached_property
     def tet_volumes_mm3(self) -> Floats:
@@ -83,6 +87,28 @@ class TaggedMesh:
     def _facet_cross(self) -> Floats:
         a, b, c = (self.points_mm[self.skin_facets[:, i]] for i in range(3))
         return np.cross(b - a, c - a)
+
+    def kept_tets(self, axes: tuple[int, ...]) -> Bools:
+        """(m,) whether each tetrahedron lies on the positive side of mirrors across ``axes``."""
+        middles = self.points_mm[self.tets].mean(axis=1)
+        return np.asarray((middles[:, axes] > 0.0).all(axis=1))
+
+    @cached_property
+    def images(self) -> Ints:
+        """(k, n) for each of ``mirror_axes`` the point each point is the mirror image of.
+
+        Raises MeshError where there is none.
+        """
+        found = np.empty((len(self.mirror_axes), len(self.points_mm)), dtype=np.int64)
+        order = np.lexsort(self.points_mm.T)
+        for image, axis in zip(found, self.mirror_axes, strict=True):
+            turned = self.points_mm.copy()
+            turned[:, axis] *= -1.0
+            theirs = np.lexsort(turned.T)
+            if not np.array_equal(self.points_mm[order], turned[theirs]):
+                raise MeshError("the mesh is not its own mirror image", "mesh it anew")
+            image[theirs] = order
+        return found
 
     def part_index(self, name: str) -> int:
         """Index of the part called ``name``; raises MeshError when there is none."""
@@ -145,9 +171,17 @@ def _problems(mesh: TaggedMesh) -> Iterator[str]:
     gap = np.abs((mesh.facet_normals * mesh.facet_areas_mm2[:, None]).sum(axis=0)).max()
     if abs(enclosed - solid) > 1e-9 * solid or gap > 1e-9 * mesh.facet_areas_mm2.sum():
         yield "its skin is not closed"
+    if not all(_maps_onto_itself(tets, image) for image in mesh.images):
+        yield "it is not its own mirror image"
     exact = sum(part.volume_mm3 for part in mesh.parts)
     if abs(solid - exact) > 0.005 * exact:
         yield f"its volume is {solid:.0f} mm³ where the steel's is {exact:.0f} mm³"
+
+
+def _maps_onto_itself(tets: Ints, image: Ints) -> bool:
+    """Whether the tetrahedra are the same set when each corner is its image."""
+    ours, theirs = (np.sort(corners, axis=1) for corners in (tets, image[tets]))
+    return np.array_equal(ours[np.lexsort(ours.T)], theirs[np.lexsort(theirs.T)])
 
 
 def _pieces(tets: Ints) -> int:

@@ -1,12 +1,14 @@
-"""A mesh with its steels, assembled once for all its load cases."""
+"""A mesh with its steels; what its load cases share is made once, when first asked for."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from fea.assembly import BlockMatrix, assembled, linear_products, quadratic_products
 from fea.clusters import clustered
 from fea.errors import MeshError
+from fea.folding import Fold, folded
 from fea.mesh import Floats, TaggedMesh
 from fea.multigrid import Hierarchy, smoothed_level, transfer_between
 from fea.space import QuadraticSpace, barycentric_gradients, quadratic_space
@@ -15,7 +17,7 @@ from fea.steel import Steel
 
 @dataclass(frozen=True)
 class Model:
-    """A mesh with its steels, assembled once; every load case is solved on it.
+    """A mesh with its steels, assembled at most once; every load case is solved on it.
 
     gradients (m, 4, 3) of the barycentric coordinates in each tetrahedron, 1/mm
     lame_mpa  (m, 2)
@@ -26,41 +28,64 @@ class Model:
     space: QuadraticSpace
     gradients: Floats
     lame_mpa: Floats
-    stiffness: BlockMatrix
-    hierarchy: Hierarchy
+
+    @cached_property
+    def stiffness(self) -> BlockMatrix:
+        """Stiffness matrix of the quadratic displacements."""
+        return assembled(
+            self.space.tet_nodes,
+            len(self.space.nodes_mm),
+            self.gradients,
+            self.mesh.tet_volumes_mm3,
+            self.lame_mpa,
+            quadratic_products(),
+        )
+
+    @cached_property
+    def hierarchy(self) -> Hierarchy:
+        """The levels of the preconditioner."""
+        # Level 2 numbers the vertices in the order in which level 1 meets them.
+        order = np.argsort(self.space.vertex_node)
+        rank = np.empty_like(order)
+        rank[order] = np.arange(len(order))
+        middle = assembled(
+            rank[self.mesh.tets],
+            len(order),
+            self.gradients,
+            self.mesh.tet_volumes_mm3,
+            self.lame_mpa,
+            linear_products(),
+        )
+        middle_level = smoothed_level(middle)
+        return Hierarchy(
+            fine=smoothed_level(self.stiffness),
+            middle=middle_level,
+            transfer=transfer_between(rank[self.space.node_ends], len(order)),
+            clusters=clustered(middle, self.mesh.points_mm[order], middle_level.lambda_max),
+            middle_matrix=middle.to_scipy(),
+        )
+
+    @cached_property
+    def fold(self) -> Fold | None:
+        """How the mesh repeats itself; None where it is no mirror image of itself."""
+        return folded(self.mesh, self.space) if self.mesh.mirror_axes else None
+
+    @cached_property
+    def kept(self) -> "Model":
+        """The part of the model that its mirrors repeat; the model itself without mirrors."""
+        return modelled(self.fold.kept, self.steels) if self.fold else self
 
 
 def modelled(mesh: TaggedMesh, steels: tuple[Steel, ...]) -> Model:
-    """Assemble ``mesh`` with one steel a part; raises MeshError when the counts differ."""
+    """``mesh`` with one steel a part; raises MeshError when the counts differ."""
     if len(steels) != len(mesh.parts):
         raise MeshError(
             f"{len(mesh.parts)} parts but {len(steels)} steels", "give one steel for each part"
         )
-    space = quadratic_space(mesh)
-    gradients = barycentric_gradients(mesh.points_mm, mesh.tets)
-    lame_mpa = np.array([steel.lame_mpa for steel in steels])[mesh.part_of_tet]
-    volumes_mm3 = mesh.tet_volumes_mm3
-    stiffness = assembled(
-        space.tet_nodes,
-        len(space.nodes_mm),
-        gradients,
-        volumes_mm3,
-        lame_mpa,
-        quadratic_products(),
+    return Model(
+        mesh=mesh,
+        steels=steels,
+        space=quadratic_space(mesh),
+        gradients=barycentric_gradients(mesh.points_mm, mesh.tets),
+        lame_mpa=np.array([steel.lame_mpa for steel in steels])[mesh.part_of_tet],
     )
-    # Level 2 numbers the vertices in the order in which level 1 meets them.
-    order = np.argsort(space.vertex_node)
-    rank = np.empty_like(order)
-    rank[order] = np.arange(len(order))
-    middle = assembled(
-        rank[mesh.tets], len(order), gradients, volumes_mm3, lame_mpa, linear_products()
-    )
-    middle_level = smoothed_level(middle)
-    hierarchy = Hierarchy(
-        fine=smoothed_level(stiffness),
-        middle=middle_level,
-        transfer=transfer_between(rank[space.node_ends], len(order)),
-        clusters=clustered(middle, mesh.points_mm[order], middle_level.lambda_max),
-        middle_matrix=middle.to_scipy(),
-    )
-    return Model(mesh, steels, space, gradients, lame_mpa, stiffness, hierarchy)

@@ -19,7 +19,8 @@ import numpy as np
 from fea.bearing import Seat, nodal_force, seated
 from fea.mesh import Floats
 from fea.model import Model
-from fea.solver import Problem, Solution, solved
+from fea.solver import Problem, Solution
+from fea.solving import solved
 
 _AROUND, _UP_TO = (0.75, 0.95, 1.2, 1.5), (0.6, 0.75, 0.9, 1.0)
 """Solved past lift-off, as shares of the way from there to the λ asked for."""

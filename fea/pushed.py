@@ -15,7 +15,8 @@ from fea.model import Model
 from fea.newton import BALANCE_GOAL, Equilibrium, StalledError, Target, balanced
 from fea.plasticity import Material, material, virgin
 from fea.skinmarks import PLAIN, Skin, SkinMarks, read, shown, skin_marks, skin_of
-from fea.solver import Problem, Solution, solved
+from fea.solver import Problem, Solution
+from fea.solving import solved
 from fea.space import tet_rule
 from fea.tangent import Frame, framed
 

@@ -12,9 +12,9 @@ from itertools import permutations
 
 import numpy as np
 
-from fea.averaging import Bools, Cells, averaged_stress, near, sorted_in_cells
+from fea.averaging import Cells, averaged_stress, near, sorted_in_cells
 from fea.elasticity import von_mises_mpa
-from fea.mesh import Floats, Ints
+from fea.mesh import Bools, Floats, Ints
 
 _GLANCE, _LOOK, _CLOSE = 1.5, 3.0, 12.0
 """How many of the pieces that simplices are cut into, to tell what is within, a radius holds."""
@@ -67,6 +67,8 @@ def highest(points_mm: Floats, groups: list[Group], above: float = 0.0) -> Top |
     for index in sorted(range(len(groups)), key=lambda i: -raw[i].max()):
         if raw[index].max() <= above * _CLOSE_ENOUGH:
             break
+        if not groups[index].own:
+            continue
         search = _Search(points_mm, groups[index], raw[index])
         found = search.highest(above)
         if found is not None:

@@ -17,11 +17,11 @@ How well this estimate meets loads computed on yielding steel is kept in
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.averaging import averaged_stress, sorted_in_cells
 from fea.elasticity import von_mises_mpa
-from fea.mesh import Floats
+from fea.folding import kept_facets
+from fea.mesh import Bools, Floats
 from fea.model import Model
 from fea.patches import PATCH_MM2, Neighbours, covering, neighbours
 from fea.steel import Steel
@@ -50,10 +50,15 @@ class Showing:
     over_double: float
 
 
-def showing(model: Model, at_vertices_mpa: Floats, seen: NDArray[np.bool_]) -> Showing:
-    """Judge stress (m, 4, 6) at the tetrahedra's vertices by the skin seen (f,)."""
+def showing(
+    model: Model, at_vertices_mpa: Floats, seen: Bools, even_axes: tuple[int, ...] = ()
+) -> Showing:
+    """Judge stress (m, 4, 6) at the tetrahedra's vertices by the skin seen (f,).
+
+    even_axes are those across which mirrors leave the stress as it is.
+    """
     near = neighbours(model.mesh)
-    through = _through(model, at_vertices_mpa, seen)
+    through = _through(model, at_vertices_mpa, seen, even_axes)
     bent = _on_skin(model, at_vertices_mpa)
     level, facet = _covered(near, through, bent, seen, 1.0)
     half, double = (_covered(near, through, bent, seen, share)[0] for share in (0.25, 4.0))
@@ -64,7 +69,7 @@ def showing(model: Model, at_vertices_mpa: Floats, seen: NDArray[np.bool_]) -> S
 
 
 def _covered(
-    near: Neighbours, through: Floats, bent: Floats, seen: NDArray[np.bool_], share: float
+    near: Neighbours, through: Floats, bent: Floats, seen: Bools, share: float
 ) -> tuple[float, int]:
     """The higher level of the two over ``share`` of their patches, and a facet in its midst."""
     return max(
@@ -73,14 +78,17 @@ def _covered(
     )
 
 
-def _through(model: Model, at_vertices_mpa: Floats, seen: NDArray[np.bool_]) -> Floats:
+def _through(
+    model: Model, at_vertices_mpa: Floats, seen: Bools, even_axes: tuple[int, ...]
+) -> Floats:
     """(f,) utilisation by the ball round each facet seen; zero elsewhere."""
     mesh = model.mesh
+    kept = mesh.kept_tets(even_axes)[mesh.skin_tet] & seen
     owner = mesh.part_of_tet[mesh.skin_tet]
     middles = mesh.points_mm[mesh.skin_facets].mean(axis=1)
     samples, found = _samples(), np.zeros(len(owner))
     for index, part in enumerate(mesh.parts):
-        mine, inside = (owner == index) & seen, mesh.part_of_tet == index
+        mine, inside = (owner == index) & kept, mesh.part_of_tet == index
         if not mine.any():
             continue
         cells = sorted_in_cells(
@@ -90,6 +98,8 @@ def _through(model: Model, at_vertices_mpa: Floats, seen: NDArray[np.bool_]) -> 
         )
         mean = averaged_stress(cells, at_vertices_mpa[inside][cells.order], middles[mine], samples)
         found[mine] = von_mises_mpa(mean) / model.steels[index].yield_mpa
+    if even_axes:
+        found = np.where(seen, found[kept_facets(mesh, even_axes)], 0.0)
     return found
 
 

@@ -1,6 +1,9 @@
-"""Conjugate gradients for several load cases at once, and the checks every solution must pass."""
+"""Conjugate gradients for several load cases at once, and the checks every solution must pass.
 
-from dataclasses import dataclass
+``fea.solving`` is where to come from: it makes use of mirrors, and checks.
+"""
+
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,7 +43,8 @@ class Solution:
     """Displacements that passed every check.
 
     displacement_mm (N, 3); reaction_n (N, 3) is what the supports push with, zero at free
-    unknowns; residual is |b − A x| / |b| over the free unknowns.
+    unknowns; residual is |b − A x| / |b| over the free unknowns. even_axes are those of the mesh's
+    mirrors that leave load and stress as they are.
     """
 
     problem: Problem
@@ -48,14 +52,15 @@ class Solution:
     reaction_n: Floats
     residual: float
     iterations: int
+    even_axes: tuple[int, ...] = ()
 
 
-def solved(
+def converged(
     model: Model, problems: tuple[Problem, ...], goal: float = RESIDUAL_GOAL
 ) -> tuple[Solution, ...]:
-    """Solve all ``problems``, four at a time, to the residual ``goal``, and check each.
+    """Solve all ``problems``, four at a time, to the residual ``goal``, on the mesh as it is.
 
-    Raises SolveError when one does not converge, does not balance or moves implausibly far.
+    Nothing else is checked. Raises SolveError when one does not converge.
     """
     supports: dict[bytes, Support] = {}
     for problem in problems:
@@ -67,8 +72,6 @@ def solved(
         batch = problems[first : first + WIDTH]
         chosen = tuple(supports[problem.held.tobytes()] for problem in batch)
         solutions += _solved_together(model, batch, chosen, goal)
-    for solution in solutions:
-        check_solution(model, solution)
     return tuple(solutions)
 
 
@@ -189,3 +192,16 @@ def check_solution(model: Model, solution: Solution) -> None:
             f"load case {problem.name!r} is out of balance by {max(unbalanced):.1e} of the load",
             "try another mesh setting",
         )
+
+
+def scaled_to(solution: Solution, factor: float) -> Solution:
+    """The same solution under ``factor`` times the load."""
+    problem = solution.problem
+    return replace(
+        solution,
+        problem=replace(
+            problem, moved_mm=problem.moved_mm * factor, force_n=problem.force_n * factor
+        ),
+        displacement_mm=solution.displacement_mm * factor,
+        reaction_n=solution.reaction_n * factor,
+    )

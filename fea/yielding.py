@@ -25,11 +25,9 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fea.averaging import Bools
 from fea.elasticity import von_mises_mpa
-from fea.mesh import Floats, Ints, TaggedMesh
+from fea.mesh import Bools, Floats, Ints, TaggedMesh
 from fea.model import Model
 from fea.searching import Group, Top, highest
 from fea.showing import Showing, showing
@@ -70,24 +68,27 @@ def strength(
     model: Model,
     at_vertices_mpa: Floats,
     free: Collection[str] = (),
-    seen: NDArray[np.bool_] | None = None,
+    seen: Bools | None = None,
     disc_share: float = DISC_SHARE,
     ball_share: float = BALL_SHARE,
+    even_axes: tuple[int, ...] = (),
 ) -> Strength:
     """Judge a load case by its stress (m, 4, 6) at the tetrahedra's vertices.
 
     ``free`` are the names of the faces that nothing presses on, seen (f,) the skin facets that can
-    be looked at, all of them when not given.
+    be looked at, all of them when not given. Where mirrors across ``even_axes`` leave the stress as
+    it is, only the positive side of each is searched.
     """
     raw = von_mises_mpa(at_vertices_mpa)
-    balls = _balls(model, at_vertices_mpa, ball_share)
-    discs = _discs(model, at_vertices_mpa, free, disc_share)
+    kept = model.mesh.kept_tets(even_axes)
+    balls = _balls(model, at_vertices_mpa, kept, ball_share)
+    discs = _discs(model, at_vertices_mpa, kept, free, disc_share)
     inside = highest(model.mesh.points_mm, balls)
     on_skin = highest(model.mesh.points_mm, discs, inside.utilisation if inside else 0.0)
     starts = on_skin or inside
     assert starts is not None  # no stress at all
     everywhere = np.ones(len(model.mesh.skin_facets), dtype=bool)
-    found = showing(model, at_vertices_mpa, everywhere if seen is None else seen)
+    found = showing(model, at_vertices_mpa, everywhere if seen is None else seen, even_axes)
     shows = _shown(model, found, starts.utilisation)
     return Strength(_yielding(model, starts), shows, float(raw.max()))
 
@@ -120,7 +121,7 @@ def _yielding(model: Model, top: Top) -> Yielding:
 
 
 def _discs(
-    model: Model, at_vertices_mpa: Floats, free: Collection[str], share: float
+    model: Model, at_vertices_mpa: Floats, kept: Bools, free: Collection[str], share: float
 ) -> list[Group]:
     mesh = model.mesh
     tets = mesh.tets[mesh.skin_tet]
@@ -132,7 +133,8 @@ def _discs(
         mesh.facet_normals[unpressed],
         model.lame_mpa[mesh.skin_tet[unpressed]],
     )
-    order = np.argsort(mesh.face_of_skin, kind="stable")
+    mine_first = ~kept[mesh.skin_tet]
+    order = np.lexsort((mine_first, mesh.face_of_skin))
     ends = np.cumsum(np.bincount(mesh.face_of_skin, minlength=len(mesh.faces)))
     groups = []
     for face, mine in zip(mesh.faces, np.split(order, ends[:-1]), strict=True):
@@ -142,7 +144,7 @@ def _discs(
                 mesh.skin_facets[mine],
                 stress[mine] / model.steels[part].yield_mpa,
                 mesh.facet_areas_mm2[mine],
-                len(mine),
+                int(kept[mesh.skin_tet[mine]].sum()),
                 share * mesh.parts[part].thickness_mm,
                 face.part,
             )
@@ -167,14 +169,16 @@ def _without_traction(stress_mpa: Floats, normals: Floats, lame_mpa: Floats) -> 
     return np.asarray(stress_mpa - taken - side * push * ((first == second) - across))
 
 
-def _balls(model: Model, at_vertices_mpa: Floats, share: float) -> list[Group]:
+def _balls(model: Model, at_vertices_mpa: Floats, kept: Bools, share: float) -> list[Group]:
     mesh = model.mesh
     stress = at_vertices_mpa / _yields_mpa(model)[mesh.part_of_tet, None, None]
     corners = mesh.points_mm[mesh.tets]
     low, high = corners.min(axis=1), corners.max(axis=1)
     groups = []
     for index, part in enumerate(mesh.parts):
-        mine = mesh.part_of_tet == index
+        mine = (mesh.part_of_tet == index) & kept
+        if not mine.any():
+            continue
         radius_mm = share * part.thickness_mm
         least, most = low[mine].min(axis=0) - radius_mm, high[mine].max(axis=0) + radius_mm
         about = ((high >= least) & (low <= most)).all(axis=1) & ~mine

@@ -1,14 +1,17 @@
 """From a block to the tagged mesh that the solver takes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
 
+from fea.errors import MeshError
 from fea.mesh import Floats, Ints, Part, TaggedMesh, check_mesh
 from geometry.block import Block
 from geometry.cad import gmsh_session
+from geometry.mirroring import kept_ribs, kept_side, mirror_axes, mirrored
 from geometry.skin import faced
 from geometry.slivers import without_slivers
 from geometry.solids import Body, bodies
@@ -63,29 +66,66 @@ def meshed(block: Block, sizes: MeshSizes) -> TaggedMesh:
 
 
 def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, ...]:
-    """As ``meshed`` for each of some sizes; the solids are built once."""
+    """As ``meshed`` for each of some sizes; the solids are built once.
+
+    Of a block that is its own mirror image a half or a quarter is meshed and set over, so that its
+    mesh is its own mirror image too. Should that fail, the whole is meshed as any other block.
+    """
+    axes = mirror_axes(block)
+    if axes:
+        with suppress(MeshError):
+            return _meshed_each(block, every, axes)
+    return _meshed_each(block, every, ())
+
+
+def _meshed_each(
+    block: Block, every: Sequence[MeshSizes], axes: tuple[int, ...]
+) -> tuple[TaggedMesh, ...]:
     with gmsh_session("block") as gmsh:
-        parts, volumes_of = _assembled_solids(gmsh, block)
-        meshes = tuple(_generated(gmsh, parts, volumes_of, sizes) for sizes in every)
+        parts, volumes_of = _assembled_solids(gmsh, block, axes)
+        meshes = tuple(_generated(gmsh, block, axes, parts, volumes_of, sizes) for sizes in every)
     for mesh in meshes:
         check_mesh(mesh)
     return meshes
 
 
 def _generated(
-    gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]], sizes: MeshSizes
+    gmsh: Any,
+    block: Block,
+    axes: tuple[int, ...],
+    parts: tuple[Body, ...],
+    volumes_of: list[list[int]],
+    sizes: MeshSizes,
 ) -> TaggedMesh:
     gmsh.model.mesh.clear()
-    _set_sizes(gmsh, parts, volumes_of, sizes)
+    _set_sizes(gmsh, parts, volumes_of, _folded(sizes, axes))
     gmsh.model.mesh.generate(3)
     gmsh.model.mesh.optimize("")
-    return without_slivers(_extracted(gmsh, parts, volumes_of))
+    points_mm, tets, owner, made, surfaces = _extracted(gmsh, parts, volumes_of)
+    mesh = without_slivers(faced(points_mm, tets, owner, made, surfaces))
+    if not axes:
+        return mesh
+    whole = mirrored(block, axes, mesh.points_mm, tets, owner, made, surfaces)
+    return replace(faced(*whole), mirror_axes=axes)
 
 
-def _assembled_solids(gmsh: Any, block: Block) -> tuple[tuple[Body, ...], list[list[int]]]:
+def _folded(sizes: MeshSizes, axes: tuple[int, ...]) -> MeshSizes:
+    """The same sizes with every spot brought to the kept side of each mirror."""
+    spots = []
+    for spot in sizes.spots:
+        x, y, z = (abs(c) if axis in axes else c for axis, c in enumerate(spot.point_mm))
+        spots.append(replace(spot, point_mm=(x, y, z)))
+    return replace(sizes, spots=tuple(dict.fromkeys(spots)))
+
+
+def _assembled_solids(
+    gmsh: Any, block: Block, axes: tuple[int, ...]
+) -> tuple[tuple[Body, ...], list[list[int]]]:
     """All bodies glued along their common faces, and the volumes each consists of."""
     occ = gmsh.model.occ
-    parts = bodies(occ, block)
+    parts = bodies(occ, kept_ribs(block, axes))
+    if axes:
+        parts = kept_side(occ, parts, axes)
     tags = [tag for part in parts for tag in part.tags]
     _, children = occ.fragment(tags[:1], tags[1:])
     occ.synchronize()
@@ -160,8 +200,10 @@ def _set_sizes(
     gmsh.option.setNumber("Mesh.MeshSizeMin", min(finest))
 
 
-def _extracted(gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]]) -> TaggedMesh:
-    """Read the mesh out of gmsh, numbered from zero."""
+def _extracted(
+    gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]]
+) -> tuple[Floats, Ints, Ints, tuple[Part, ...], dict[int, Ints]]:
+    """Read the mesh out of gmsh, numbered from zero, as ``faced`` takes it."""
     model = gmsh.model
     tags, coordinates, _ = model.mesh.getNodes()
     rank = np.full(int(tags.max()) + 1, -1, dtype=np.int64)
@@ -184,7 +226,7 @@ def _extracted(gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]]) 
         nodes = _elements(gmsh, 2, surface, 3)
         if len(nodes) and (rank[nodes] >= 0).all():
             surfaces[surface] = rank[nodes]
-    return faced(points_mm, rank[all_tets], np.concatenate(owner), tuple(made), surfaces)
+    return points_mm, rank[all_tets], np.concatenate(owner), tuple(made), surfaces
 
 
 def _elements(gmsh: Any, dimension: int, tag: int, width: int) -> Ints:

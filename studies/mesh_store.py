@@ -94,6 +94,7 @@ def _keep(path: Path, mesh: TaggedMesh) -> None:
     arrays = {name: getattr(mesh, name) for name in _ARRAYS}
     named = {"parts": [asdict(part) for part in mesh.parts]}
     named["faces"] = [asdict(face) for face in mesh.faces]
+    named["mirrors"] = [{"axis": axis} for axis in mesh.mirror_axes]
     write_whole(path, packed_arrays({"names": np.array(json.dumps(named)), **arrays}))
 
 
@@ -107,6 +108,7 @@ def _kept(path: Path) -> TaggedMesh | None:
         **found,
         parts=tuple(Part(**one) for one in named["parts"]),
         faces=tuple(Face(**one) for one in named["faces"]),
+        mirror_axes=tuple(int(one["axis"]) for one in named["mirrors"]),
     )
     try:
         check_mesh(mesh)

@@ -11,6 +11,7 @@ from pathlib import Path
 from fea.mesh import TaggedMesh
 from fea.model import Model, modelled
 from fea.solver import RESIDUAL_GOAL
+from fea.solving import made_ready
 from geometry.amounts import steels_of
 from geometry.block import Block
 from geometry.mesher import MeshSizes, Spot
@@ -68,6 +69,7 @@ def refined(
     ) -> tuple[Model, tuple[CaseState, ...]]:
         say(f"assembling{which}")
         model = modelled(mesh, steels_of(block, mesh))
+        made_ready(model)
         return model, states_on(model, block, loads, lambda what: say(f"{what}{which}"), goal)
 
     say("meshing")

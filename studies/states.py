@@ -11,7 +11,6 @@ from fea.bearing import (
     lift_offset_mm,
     platen_crush,
     pressed_load_n,
-    scaled_to,
     seat_on,
     seated,
 )
@@ -19,7 +18,8 @@ from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats
 from fea.model import Model
 from fea.preload import Clamped, load_columns
-from fea.solver import RESIDUAL_GOAL, Problem, Solution, solved
+from fea.solver import RESIDUAL_GOAL, Problem, Solution, scaled_to
+from fea.solving import solved
 from fea.yielding import Strength, strength
 from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
@@ -151,7 +151,8 @@ def _judged(
         found, clamp = alone.strength, alone_finding(case, alone)
     stress = vertex_stress_mpa(model, moved_mm)
     if clamp is None:
-        found = strength(model, stress, unpressed(model.mesh), seen)
+        even = solution.even_axes
+        found = strength(model, stress, unpressed(model.mesh), seen, even_axes=even)
     return CaseState(
         case=case,
         solution=solution,

@@ -11,7 +11,8 @@ from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats
 from fea.model import Model
 from fea.preload import Clamped, ClampedPath, clamp_alone, opening_moment_n_mm
-from fea.solver import Problem, Solution, solved
+from fea.solver import Problem, Solution
+from fea.solving import solved
 from fea.yielding import Strength, strength
 from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed

@@ -8,7 +8,7 @@ from fea.buckling import buckled
 from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from studies.published.bodies import brick, held_where, near, problem, traction_force
 from studies.published.check import PublishedCheck, within

@@ -7,7 +7,7 @@ import numpy as np
 
 from fea.mesh import Floats, TaggedMesh
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from studies.published.bodies import (
     brick,

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats, Ints
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solving import solved
 from fea.space import shape_slopes, shape_values
 from fea.steel import Steel
 from studies.published.bodies import brick, held_where, problem, tagged

@@ -10,7 +10,8 @@ from fea.contact import TILTING, Contact, ContactSolution, bearing_on
 from fea.contact_solver import touched
 from fea.mesh import Floats
 from fea.model import Model, modelled
-from fea.solver import Problem, solved
+from fea.solver import Problem
+from fea.solving import solved
 from fea.steel import Steel
 from studies.published.bodies import Bools, brick, near, tagged
 from studies.published.check import PublishedCheck, within

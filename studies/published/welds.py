@@ -9,7 +9,7 @@ from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats, Part, TaggedMesh
 from fea.model import modelled
 from fea.seams import Seam, bodies_of, evened, seam_loads
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from fea.throat import (
     E70_MPA,

@@ -33,7 +33,8 @@ from fea.assembly import assembled, quadratic_products
 from fea.elasticity import vertex_stress_mpa
 from fea.mesh import TaggedMesh
 from fea.model import Model, modelled
-from fea.solver import Problem, solved
+from fea.solver import Problem
+from fea.solving import solved
 from geometry.amounts import steels_of
 from geometry.mesher import SETTINGS, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE

@@ -5,10 +5,11 @@ import pytest
 from blocks import patterned
 from reference import Reference, reference_mesh
 
-from fea.bearing import platen_crush, pressed_load_n, scaled_to, seat_on, seated
+from fea.bearing import platen_crush, pressed_load_n, seat_on, seated
 from fea.elasticity import vertex_stress_mpa
 from fea.model import Model, modelled
-from fea.solver import Solution, solved
+from fea.solver import Solution, scaled_to
+from fea.solving import solved
 from fea.yielding import Strength, strength
 from geometry.amounts import steels_of
 from geometry.block import Block

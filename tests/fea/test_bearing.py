@@ -9,14 +9,14 @@ from fea.bearing import (
     nodal_force,
     platen_crush,
     pressed_load_n,
-    scaled_to,
     seat_on,
     seat_pressure,
     seated,
 )
 from fea.errors import MeshError, SolveError
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solver import scaled_to
+from fea.solving import solved
 from fea.steel import Steel
 from studies.published.bodies import brick, near
 

@@ -8,7 +8,7 @@ from scipy.sparse.linalg import LinearOperator, eigsh, splu
 from fea.buckling import buckled, geometric_stiffness
 from fea.elasticity import vertex_stress_mpa
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from studies.published.bodies import Bools, brick, held_where, near, problem, traction_force
 

@@ -12,7 +12,7 @@ from skfem.models.elasticity import linear_elasticity
 from fea.errors import MeshError, SolveError
 from fea.mesh import TaggedMesh, check_mesh
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from studies.published.bodies import brick, held_where, near, problem, traction_force
 

@@ -9,7 +9,7 @@ from fea.clamped_yield import clamped_strength
 from fea.elasticity import vertex_stress_mpa
 from fea.model import Model, modelled
 from fea.preload import Clamped, ClampedPath, clamp_alone, load_columns, opening_moment_n_mm
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from fea.yielding import strength
 

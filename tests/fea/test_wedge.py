@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from fea.bearing import platen_crush, pressed_load_n, scaled_to, seat_on, seated
+from fea.bearing import platen_crush, pressed_load_n, seat_on, seated
 from fea.contact import LEVEL, Contact, bearing_on
 from fea.contact_solver import touched
 from fea.crush import crushed
@@ -14,7 +14,8 @@ from fea.hardening import bilinear
 from fea.mesh import Floats
 from fea.model import Model, modelled
 from fea.platens import Press
-from fea.solver import check_solution, solved
+from fea.solver import check_solution, scaled_to
+from fea.solving import solved
 from fea.steel import Steel
 from studies.published.bodies import brick, near
 

@@ -9,7 +9,7 @@ from fea.averaging import averaged_stress, sorted_in_cells
 from fea.bearing import platen_crush
 from fea.elasticity import vertex_stress_mpa, von_mises_mpa
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from fea.yielding import strength
 from geometry.amounts import steels_of

@@ -12,7 +12,7 @@ from fea.errors import SolveError
 from fea.mesh import Floats
 from fea.model import Model, modelled
 from fea.seams import evened
-from fea.solver import solved
+from fea.solving import solved
 from geometry.amounts import steels_of
 from geometry.block import Block, Plate, Rib, Tube, Welds
 from geometry.joints import Joints, joints_of

@@ -8,7 +8,7 @@ from blocks import patterned
 
 from fea.mesh import TaggedMesh, check_mesh
 from fea.model import modelled
-from fea.solver import solved
+from fea.solving import solved
 from geometry import mesher
 from geometry.amounts import steels_of
 from geometry.mesher import SETTINGS, meshed

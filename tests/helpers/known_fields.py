@@ -10,7 +10,8 @@ from shapes import brick, held_where, near, problem, traction_force
 from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats, TaggedMesh
 from fea.model import Model, modelled
-from fea.solver import Problem, solved
+from fea.solver import Problem
+from fea.solving import solved
 from fea.steel import Steel
 from fea.yielding import Strength, strength
 

@@ -12,7 +12,7 @@ from pretend import CRUSH, WRAP, case_result, comparison, layout
 
 from fea.bearing import platen_crush, seat_on, seated
 from fea.model import modelled
-from fea.solver import solved
+from fea.solving import solved
 from geometry.amounts import steels_of
 from geometry.block import Block, Plate, Tube, Welds
 from geometry.mesher import MeshSizes, meshed
