@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from fea.curve import Crushed, Effort, Mark, PressCurve, SkinState
 from fea.elasticity import von_mises_mpa
 from fea.errors import SolveError
+from fea.folding import Fold
 from fea.hardening import Law, quad_linear
 from fea.mesh import Floats
 from fea.model import Model
@@ -21,6 +22,7 @@ from fea.platens import (
     Touching,
     all_touching,
     load_n,
+    mirrored_press,
     platens,
     target,
     touched,
@@ -70,6 +72,7 @@ class _Run:
     frame: Frame
     skin: Skin
     on: Platens
+    fold: Fold | None
     height: float
     goal: float
     newton: int = 0
@@ -106,11 +109,13 @@ def crushed(
     Raises SolveError when even small steps fail.
     """
     began = time.perf_counter()
-    frame = framed(material(model, law))
-    on = platens(model, press)
-    z = model.space.nodes_mm[:, 2]
+    axes = mirrored_press(model, press)
+    fold, kept = model.kept_along(axes) if axes else (None, model)
+    frame = framed(material(kept, law))
+    on = platens(kept, press, fold)
+    z = kept.space.nodes_mm[:, 2]
     height = float(z[on.above.nodes].mean() - z[on.below.nodes].mean())
-    run = _Run(frame, skin_of(frame.steel, seen), on, height, goal)
+    run = _Run(frame, skin_of(model, frame.steel, seen, fold), on, fold, height, goal)
     points = [_first_point(run)]
     _march(run, travel_share, finer, points, until_shown)
     permanent = _permanent_set(run, points, SET_SHARE * height)
@@ -283,12 +288,18 @@ def _curve(
             len(points), run.cutbacks, run.newton, run.linear, time.perf_counter() - began
         ),
     )
+    moved = [_everywhere(run.fold, point.found.displacement_mm) for point in points]
     states = tuple(
-        SkinState(point.force_n, point.travel_mm, value, point.found.displacement_mm)
-        for point, value in zip(points, strain[1:], strict=True)
+        SkinState(point.force_n, point.travel_mm, value, moved_mm)
+        for point, value, moved_mm in zip(points, strain[1:], moved, strict=True)
     )
-    unloaded = SkinState(0.0, 0.0, strain[0], np.zeros_like(points[0].found.displacement_mm))
+    unloaded = SkinState(0.0, 0.0, strain[0], np.zeros_like(moved[0]))
     return Crushed(curve, (unloaded, *states))
+
+
+def _everywhere(fold: Fold | None, moved_mm: Floats) -> Floats:
+    """Movement of the whole block's nodes."""
+    return fold.spread(moved_mm, fold.even) if fold else moved_mm
 
 
 def _validity(

@@ -35,6 +35,7 @@ class Fold:
     node        (N,) the kept node of which each node is an image
     beyond      (N, k) whether a node lies beyond each mirror
     tet         (m,) the kept tetrahedron of which each is an image
+    corner      (m, 4) which of that one's corners each corner is an image of
     """
 
     kept: TaggedMesh
@@ -43,6 +44,12 @@ class Fold:
     node: Ints
     beyond: Bools
     tet: Ints
+    corner: Ints
+
+    @property
+    def even(self) -> Parity:
+        """That of loads which every mirror leaves as they are."""
+        return (1.0,) * len(self.axes)
 
     @property
     def images(self) -> int:
@@ -88,6 +95,13 @@ class Fold:
         """(N, 3) movement of all nodes from that of the kept ones (n, 3)."""
         return np.asarray(kept[self.node] * self.signs[parity])
 
+    def at_points(self, kept: Floats) -> Floats:
+        """(m, 4) a number at the four points of every tetrahedron, from that in the kept ones.
+
+        Each point lies nearest to one corner.
+        """
+        return np.asarray(kept[self.tet[:, None], self.corner])
+
     def spread_force(self, kept: Floats, parity: Parity) -> Floats:
         """(N, 3) forces of the whole from those (n, 3) of the kept part's own steel.
 
@@ -102,9 +116,8 @@ class Fold:
         return np.asarray(np.stack(count, axis=1) == self.repeats)
 
 
-def folded(mesh: TaggedMesh, space: QuadraticSpace) -> Fold:
-    """Fold ``mesh``, which has at least one mirror, along all its mirrors."""
-    axes = mesh.mirror_axes
+def folded(mesh: TaggedMesh, space: QuadraticSpace, axes: tuple[int, ...]) -> Fold:
+    """Fold ``mesh`` along those of its mirrors that are across ``axes``."""
     vertex = kept_points(mesh, axes)
     kept, rank = _kept(mesh, mesh.kept_tets(axes))
     kept_space = quadratic_space(kept)
@@ -113,14 +126,16 @@ def folded(mesh: TaggedMesh, space: QuadraticSpace) -> Fold:
     theirs = np.sort(kept_space.node_ends, axis=1)
     keys, wanted = theirs[:, 0] * n + theirs[:, 1], ends[:, 0] * n + ends[:, 1]
     order = np.argsort(keys)
-    corners = np.sort(rank[vertex[mesh.tets]], axis=1)
+    corners = rank[vertex[mesh.tets]]
+    tet = _rows_in(np.sort(corners, axis=1), np.sort(kept.tets, axis=1))
     return Fold(
         kept=kept,
         axes=axes,
         nodes_mm=kept_space.nodes_mm,
         node=order[np.searchsorted(keys, wanted, sorter=order)],
         beyond=space.nodes_mm[:, axes] < 0.0,
-        tet=_rows_in(corners, np.sort(kept.tets, axis=1)),
+        tet=tet,
+        corner=(kept.tets[tet][:, None, :] == corners[:, :, None]).argmax(axis=2),
     )
 
 

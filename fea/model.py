@@ -65,15 +65,16 @@ class Model:
             middle_matrix=middle.to_scipy(),
         )
 
-    @cached_property
-    def fold(self) -> Fold | None:
-        """How the mesh repeats itself; None where it is no mirror image of itself."""
-        return folded(self.mesh, self.space) if self.mesh.mirror_axes else None
+    def kept_along(self, axes: tuple[int, ...]) -> "tuple[Fold, Model]":
+        """The part that mirrors across ``axes`` repeat, and how; made once for each ``axes``."""
+        if axes not in self._kept:
+            fold = folded(self.mesh, self.space, axes)
+            self._kept[axes] = fold, modelled(fold.kept, self.steels)
+        return self._kept[axes]
 
     @cached_property
-    def kept(self) -> "Model":
-        """The part of the model that its mirrors repeat; the model itself without mirrors."""
-        return modelled(self.fold.kept, self.steels) if self.fold else self
+    def _kept(self) -> "dict[tuple[int, ...], tuple[Fold, Model]]":
+        return {}
 
 
 def modelled(mesh: TaggedMesh, steels: tuple[Steel, ...]) -> Model:

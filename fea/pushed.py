@@ -15,8 +15,8 @@ from fea.model import Model
 from fea.newton import BALANCE_GOAL, Equilibrium, StalledError, Target, balanced
 from fea.plasticity import Material, material, virgin
 from fea.skinmarks import PLAIN, Skin, SkinMarks, read, shown, skin_marks, skin_of
-from fea.solver import Problem, Solution
-from fea.solving import solved
+from fea.solver import Problem, Solution, check_moved, converged
+from fea.solving import even_part
 from fea.space import tet_rule
 from fea.tangent import Frame, framed
 
@@ -69,13 +69,18 @@ def pushed(
     be found or the load grows far past yield and nothing shows.
     """
     began = time.perf_counter()
-    steel = material(model, law)
-    skin = skin_of(steel, seen)
-    (elastic,) = solved(model, (problem,))
-    walk = _walked(framed(steel), skin, problem, elastic, finer, goal)
+    even = even_part(model, problem)
+    fold, kept, part = even or (None, model, problem)
+    images = fold.images if fold else 1
+    steel = material(kept, law)
+    skin = skin_of(model, steel, seen, fold)
+    (elastic,) = converged(kept, (part,))
+    check_moved(kept, elastic)
+    walk = _walked(framed(steel), skin, part, elastic, finer, goal)
     loads = [0.0, *(load_n * factor for factor in walk.factors)]
     work_mm = [
-        float(np.vdot(problem.force_n, point.displacement_mm)) / load_n for point in walk.points
+        images * float(np.vdot(part.force_n, point.displacement_mm)) / load_n
+        for point in walk.points
     ]
     moved = [0.0, *work_mm]
     readings = [read(skin, point.response) for point in walk.points]

@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from fea.curve import Mark
 from fea.elasticity import von_mises_mpa
-from fea.mesh import Floats, Ints
+from fea.folding import Fold
+from fea.mesh import Bools, Floats, Ints, TaggedMesh
+from fea.model import Model
 from fea.patches import PATCH_MM2, Neighbours, linear_patches, middle_of, neighbours, patches
 from fea.plasticity import Material, Response, yield_stress_mpa
 from fea.space import tet_rule
@@ -24,6 +25,9 @@ _BISECTIONS = 14
 class Skin:
     """The skin prepared for marks.
 
+    steel may be that of the part which ``fold`` tells how to repeat; mesh and all below are those
+    of the whole block.
+
     weights (f, 4) takes the four points behind a facet to its middle, corners (f, 3, 4) to its
     corners; corner_of (f, 3) numbers corners, the same for all facets of a face that meet; seen
     (f,) those facets that can be looked at; lines (l, 5) the points on a line through the thickness
@@ -32,11 +36,13 @@ class Skin:
     """
 
     steel: Material
+    fold: Fold | None
+    mesh: TaggedMesh
     weights: Floats
     corners: Floats
     corner_of: Ints
     near: Neighbours
-    seen: NDArray[np.bool_]
+    seen: Bools
     lines: Ints
     line_facet: Ints
     disc_mm2: Floats
@@ -57,9 +63,12 @@ class Reading:
     through: Floats
 
 
-def skin_of(steel: Material, seen: NDArray[np.bool_]) -> Skin:
-    """Prepare the skin of a model; ``seen`` (f,) says which facets can be looked at."""
-    mesh = steel.model.mesh
+def skin_of(model: Model, steel: Material, seen: Bools, fold: Fold | None = None) -> Skin:
+    """Prepare the skin of a model; ``seen`` (f,) says which facets can be looked at.
+
+    ``steel`` is the model's own, or that of the part of it which ``fold`` tells how to repeat.
+    """
+    mesh = model.mesh
     points, _ = tet_rule()
     tets = mesh.tets[mesh.skin_tet]
     on_facet = (tets[:, :, None] == mesh.skin_facets[:, None, :]).any(axis=2)
@@ -72,13 +81,13 @@ def skin_of(steel: Material, seen: NDArray[np.bool_]) -> Skin:
     owner = mesh.part_of_tet[mesh.skin_tet]
     face_mm2 = np.bincount(mesh.face_of_skin, mesh.facet_areas_mm2, minlength=len(mesh.faces))
     disc = np.minimum(np.pi * (thick[owner] / 2.0) ** 2, face_mm2[mesh.face_of_skin] / 2.0)
-    lines, line_facet = _lines(steel, owner, thick)
-    return Skin(steel, weights, corners, corner_of, neighbours(mesh), seen, lines, line_facet, disc)
+    near = neighbours(mesh)
+    lines, line_facet = _lines(mesh, owner, thick)
+    return Skin(steel, fold, mesh, weights, corners, corner_of, near, seen, lines, line_facet, disc)
 
 
-def _lines(steel: Material, owner: Ints, thick: Floats) -> tuple[Ints, Ints]:
+def _lines(mesh: TaggedMesh, owner: Ints, thick: Floats) -> tuple[Ints, Ints]:
     """Lines straight through a part, from a facet to one that looks the other way."""
-    mesh = steel.model.mesh
     rule, _ = tet_rule()
     middles = mesh.points_mm[mesh.skin_facets].mean(axis=1)
     found, starts = [np.empty((0, len(_DEPTHS)), dtype=np.int64)], [np.empty(0, dtype=np.int64)]
@@ -106,17 +115,20 @@ def _lines(steel: Material, owner: Ints, thick: Floats) -> tuple[Ints, Ints]:
 def read(skin: Skin, response: Response) -> Reading:
     """Read one step's response on the skin and through the thickness."""
     steel = skin.steel
-    mesh = steel.model.mesh
+    part_of_tet = steel.model.mesh.part_of_tet
     amount = response.plastic.amount
-    fresh = steel.table.stress_mpa[mesh.part_of_tet, 0][:, None]
-    e_mpa = np.array([one.e_mpa for one in steel.model.steels])[mesh.part_of_tet][:, None]
+    fresh = steel.table.stress_mpa[part_of_tet, 0][:, None]
+    e_mpa = np.array([one.e_mpa for one in steel.model.steels])[part_of_tet][:, None]
     limit = yield_stress_mpa(steel, amount)
     past = np.where(
         amount > 0.0, amount * e_mpa / fresh, von_mises_mpa(response.stress_mpa) / limit - 1.0
     )
-    behind = mesh.skin_tet
+    strains = past * fresh / e_mpa
+    if skin.fold:
+        amount, past, strains = (skin.fold.at_points(value) for value in (amount, past, strains))
+    behind = skin.mesh.skin_tet
     strain = np.maximum(np.einsum("fq,fq->f", skin.weights, amount[behind]), 0.0)
-    ahead = _smoothed(skin, np.einsum("fvq,fq->fv", skin.corners, (past * fresh / e_mpa)[behind]))
+    ahead = _smoothed(skin, np.einsum("fvq,fq->fv", skin.corners, strains[behind]))
     on_skin = np.einsum("fq,fq->f", skin.weights, past[behind])
     through = past.ravel()[skin.lines].min(axis=1) if len(skin.lines) else np.empty(0)
     return Reading(strain, ahead, on_skin, through)
@@ -124,13 +136,13 @@ def read(skin: Skin, response: Response) -> Reading:
 
 def _smoothed(skin: Skin, value: Floats) -> Floats:
     """(f, 3) the mean, by area, of what the facets of a face that meet at a corner say there."""
-    weight = np.repeat(skin.steel.model.mesh.facet_areas_mm2, 3)
+    weight = np.repeat(skin.mesh.facet_areas_mm2, 3)
     corner = skin.corner_of.ravel()
     mean = np.bincount(corner, weight * value.ravel()) / np.bincount(corner, weight)
     return np.asarray(mean[skin.corner_of])
 
 
-def largest_patch_mm2(skin: Skin, hot: NDArray[np.bool_]) -> float:
+def largest_patch_mm2(skin: Skin, hot: Bools) -> float:
     """Area of the largest connected patch of hot facets (f,)."""
     return float(patches(skin.near, hot)[1].max())
 
@@ -143,14 +155,14 @@ def first(
     level: float,
     area_mm2: float | Floats,
     within_faces: bool,
-    looked_at: NDArray[np.bool_],
+    looked_at: Bools,
 ) -> Mark | None:
     """Where ``values`` (f,) of the steps first reach ``level`` over a connected ``area_mm2``.
 
     With values (f, 3) at their corners, facets count as far as they are past the level.
     ``area_mm2`` may differ from facet to facet. Values are taken straight between steps.
     """
-    mesh = skin.steel.model.mesh
+    mesh = skin.mesh
     needed = np.broadcast_to(np.asarray(area_mm2, dtype=np.float64), (len(skin.seen),))
 
     def covered(value: Floats) -> int:
@@ -230,7 +242,7 @@ def skin_marks(
 def _unloaded(skin: Skin) -> Reading:
     """Steel before any load: a whole yield strain short of yield."""
     steel, count = skin.steel, len(skin.seen)
-    part = steel.model.mesh.part_of_tet[steel.model.mesh.skin_tet]
+    part = skin.mesh.part_of_tet[skin.mesh.skin_tet]
     e_mpa = np.array([one.e_mpa for one in steel.model.steels])
     ahead = -steel.table.stress_mpa[part, 0] / e_mpa[part]
     by_corner = np.repeat(ahead[:, None], 3, axis=1)
@@ -244,7 +256,7 @@ def shown(skin: Skin, reading: Reading, level: float) -> bool:
 
 def hottest(skin: Skin, strain: Floats) -> float:
     """Plastic strain (f,) that the hottest ``PATCH_MM2`` of skin seen exceeds."""
-    area = skin.steel.model.mesh.facet_areas_mm2 * skin.seen
+    area = skin.mesh.facet_areas_mm2 * skin.seen
     order = np.argsort(-np.where(skin.seen, strain, -1.0), kind="stable")
     place = int(np.searchsorted(np.cumsum(area[order]), PATCH_MM2))
     return float(max(strain[order[min(place, len(order) - 1)]], 0.0))

@@ -163,8 +163,8 @@ def _conjugate_gradients(
     )
 
 
-def check_solution(model: Model, solution: Solution) -> None:
-    """Raise SolveError unless forces balance and displacements are finite and plausible."""
+def check_moved(model: Model, solution: Solution) -> float:
+    """Raise SolveError unless displacements are finite and plausible; gives the block's size in mm."""
     problem = solution.problem
     if not np.all(np.isfinite(solution.displacement_mm)):
         raise SolveError(
@@ -178,6 +178,12 @@ def check_solution(model: Model, solution: Solution) -> None:
             f"load case {problem.name!r} moves the block by {furthest_mm:.3g} mm",
             "lower the load, or check that every part touches the rest",
         )
+    return size_mm
+
+
+def check_solution(model: Model, solution: Solution) -> None:
+    """Raise SolveError unless forces balance and displacements are finite and plausible."""
+    problem, size_mm = solution.problem, check_moved(model, solution)
     pushes = problem.force_n + solution.reaction_n
     total_n = np.abs(pushes).sum()
     arm = model.space.nodes_mm - model.space.nodes_mm.mean(axis=0)

@@ -53,22 +53,53 @@ def solved(
     Where the mesh is its own mirror image, only its kept part is assembled and solved.
     Raises SolveError when one does not converge, does not balance or moves implausibly far.
     """
-    fold = model.fold
-    splits = [_split(model, fold, problem) if fold else None for problem in problems]
-    found = iter(
-        _each(model.kept, [part for split in splits if split for part in split.parts], goal)
-    )
-    plain = tuple(p for p, split in zip(problems, splits, strict=True) if split is None)
-    whole = iter(converged(model, plain, goal) if plain else ())
-    solutions = []
-    for split in splits:
-        if split is None or fold is None:
-            solutions.append(next(whole))
-        else:
-            solutions.append(_joined(fold, split, list(islice(found, len(split.parts)))))
+    if not model.mesh.mirror_axes:
+        solutions = list(converged(model, problems, goal))
+    else:
+        solutions = _unfolded(model, problems, goal)
     for solution in solutions:
         check_solution(model, solution)
     return tuple(solutions)
+
+
+def even_part(model: Model, problem: Problem) -> tuple[Fold, Model, Problem] | None:
+    """The least of a mesh on which ``problem`` can be told, when every mirror used leaves it be.
+
+    The kept part with its problem, whose forces are those on the kept steel alone, mirrors among
+    its supports. None when no mirror leaves the problem as it is.
+    """
+    axes = model.mesh.mirror_axes
+    split = _split(model, axes, problem) if axes else None
+    if split is None:
+        return None
+    even = tuple(axis for k, axis in enumerate(axes) if all(p[k] > 0.0 for p in split.parities))
+    split = _split(model, even, problem) if even else None
+    if split is None:
+        return None
+    (part,) = split.parts
+    fold, kept = model.kept_along(even)
+    return fold, kept, part
+
+
+def made_ready(model: Model) -> None:
+    """Assemble all that solving will ask for."""
+    axes = model.mesh.mirror_axes
+    _ = (model.kept_along(axes)[1] if axes else model).hierarchy
+
+
+def _unfolded(model: Model, problems: tuple[Problem, ...], goal: float) -> list[Solution]:
+    """Solutions on the whole, each from the kept part where its supports allow that."""
+    axes = model.mesh.mirror_axes
+    splits = [_split(model, axes, problem) for problem in problems]
+    parts = [part for split in splits if split for part in split.parts]
+    fold, kept = model.kept_along(axes)
+    found = iter(_each(kept, parts, goal))
+    plain = tuple(p for p, split in zip(problems, splits, strict=True) if split is None)
+    whole = iter(converged(model, plain, goal) if plain else ())
+    return [
+        _joined(fold, split, list(islice(found, len(split.parts)))) if split else next(whole)
+        for split in splits
+    ]
 
 
 def _each(model: Model, parts: Sequence[Problem], goal: float) -> list[Solution]:
@@ -95,16 +126,13 @@ def _times(part: Problem, other: Problem) -> float | None:
     return share if left <= _ALIKE * np.abs(part.force_n).max() else None
 
 
-def made_ready(model: Model) -> None:
-    """Assemble all that solving will ask for."""
-    _ = model.kept.hierarchy
+def _split(model: Model, axes: tuple[int, ...], problem: Problem) -> _Split | None:
+    """``problem`` on the part that mirrors across ``axes`` repeat.
 
-
-def _split(model: Model, fold: Fold, problem: Problem) -> _Split | None:
-    """``problem`` on the kept part; None where its supports are not the mirrors' own images.
-
-    Supports on one side alone may stop rigid motions, but carry nothing.
+    None where its supports are not their own images: those on one side alone may stop rigid
+    motions, but carry nothing.
     """
+    fold, kept = model.kept_along(axes)
     held = fold.everywhere(problem.held)
     both_sides = held[fold.node]
     extra = problem.held & ~both_sides
@@ -112,7 +140,7 @@ def _split(model: Model, fold: Fold, problem: Problem) -> _Split | None:
     if not can_meet(motions, extra):
         return None
     vertices = np.zeros(len(fold.nodes_mm), dtype=bool)
-    vertices[model.kept.space.vertex_node] = True
+    vertices[kept.space.vertex_node] = True
     moved = np.where(both_sides, problem.moved_mm, 0.0)
     parities, parts = [], []
     for parity in fold.signs:
