@@ -164,7 +164,7 @@ def _conjugate_gradients(
 
 
 def check_moved(model: Model, solution: Solution) -> float:
-    """Raise SolveError unless displacements are finite and plausible; gives the block's size in mm."""
+    """Raise SolveError unless displacements are finite and plausible; gives the block's size."""
     problem = solution.problem
     if not np.all(np.isfinite(solution.displacement_mm)):
         raise SolveError(

@@ -74,13 +74,17 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
     axes = mirror_axes(block)
     if axes:
         with suppress(MeshError):
-            return _meshed_each(block, every, axes)
-    return _meshed_each(block, every, ())
+            return meshed_along(block, every, axes)
+    return meshed_along(block, every, ())
 
 
-def _meshed_each(
+def meshed_along(
     block: Block, every: Sequence[MeshSizes], axes: tuple[int, ...]
 ) -> tuple[TaggedMesh, ...]:
+    """As ``meshed_each``, with the mirrors across ``axes`` alone: none of them, and all is meshed.
+
+    The block must be its own mirror image along each; raises MeshError.
+    """
     with gmsh_session("block") as gmsh:
         parts, volumes_of = _assembled_solids(gmsh, block, axes)
         meshes = tuple(_generated(gmsh, block, axes, parts, volumes_of, sizes) for sizes in every)
@@ -119,7 +123,7 @@ def _folded(sizes: MeshSizes, axes: tuple[int, ...]) -> MeshSizes:
 
 
 def _assembled_solids(
-    gmsh: Any, block: Block, axes: tuple[int, ...]
+    gmsh: Any, block: Block, axes: tuple[int, ...] = ()
 ) -> tuple[tuple[Body, ...], list[list[int]]]:
     """All bodies glued along their common faces, and the volumes each consists of."""
     occ = gmsh.model.occ

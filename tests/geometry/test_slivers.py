@@ -24,7 +24,8 @@ SIZES = SETTINGS["normal"].refined(0.4521139777434727)
 def raw() -> TaggedMesh:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(mesher, "without_slivers", lambda mesh: mesh)
-        return meshed(patterned("corner-diagonal", leg_mm=0.0), SIZES)
+        (mesh,) = mesher.meshed_along(patterned("corner-diagonal", leg_mm=0.0), (SIZES,), ())
+        return mesh
 
 
 def test_fullness_by_hand() -> None:

@@ -1,0 +1,139 @@
+"""A mesh that is its own mirror image is solved by a part of it, with the same result as whole."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from blocks import patterned
+
+from fea.bearing import Patch, platen_crush, seat_on, seated
+from fea.crush import crushed
+from fea.elasticity import vertex_stress_mpa
+from fea.mesh import Floats
+from fea.model import Model, modelled
+from fea.platens import Press
+from fea.pushed import pushed
+from fea.solver import Problem
+from fea.solving import even_part, solved
+from fea.yielding import strength
+from geometry.amounts import steels_of
+from geometry.mesher import MeshSizes, meshed
+from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
+
+LOAD_N = 1e5
+
+
+@pytest.fixture(scope="module")
+def both() -> tuple[Model, Model]:
+    """One model that knows of its mirrors, and one that does not."""
+    block = patterned("mid-wall")
+    mesh = meshed(block, MeshSizes(1.1, 1.5))
+    steels = steels_of(block, mesh)
+    return modelled(mesh, steels), modelled(replace(mesh, mirror_axes=()), steels)
+
+
+def _seated(model: Model, x: float, y: float, name: str = "wrap") -> Problem:
+    top, bottom = seat_on(model, UPPERSIDE), seat_on(model, UNDERSIDE)
+    return seated(model, name, top, bottom, LOAD_N, np.array([x, y]), np.array([0.05, 0.0]) * x)
+
+
+def _unlike_any_mirror(model: Model) -> Problem:
+    """Forces anywhere, that balance with what a held plate answers."""
+    nodes = model.space.nodes_mm
+    held = np.zeros(nodes.shape, dtype=bool)
+    held[nodes[:, 2] == nodes[:, 2].max()] = True
+    force = np.sin(nodes @ np.array([[0.1, 0.3, 0.2], [0.2, 0.1, 0.4], [0.3, 0.2, 0.1]])) * 10.0
+    return Problem("anywhere", held, np.zeros_like(force), force)
+
+
+def _moved(model: Model, problem: Problem) -> tuple[Floats, Floats, tuple[int, ...]]:
+    (found,) = solved(model, (problem,), 1e-10)
+    return found.displacement_mm, found.reaction_n, found.even_axes
+
+
+@pytest.mark.parametrize(
+    ("load", "even"),
+    [
+        (lambda model: platen_crush(model, "crush", UNDERSIDE, UPPERSIDE, False), (0, 1)),
+        (lambda model: platen_crush(model, "crush", UNDERSIDE, UPPERSIDE, True), (0, 1)),
+        (lambda model: _seated(model, 35.0, 0.0), (1,)),
+        (lambda model: _seated(model, 0.0, -12.0), (0,)),
+        (lambda model: _seated(model, 20.0, 9.0), ()),
+        (_unlike_any_mirror, ()),
+    ],
+    ids=["sliding", "sticking", "forward", "to the right", "both", "anywhere"],
+)
+def test_the_part_moves_as_the_whole(both, load, even) -> None:  # type: ignore[no-untyped-def]
+    folded, whole = (_moved(model, load(model)) for model in both)
+    np.testing.assert_allclose(folded[0], whole[0], atol=3e-8 * np.abs(whole[0]).max())
+    largest = max(np.abs(whole[1]).max(), 1e-5 * LOAD_N)
+    np.testing.assert_allclose(folded[1], whole[1], atol=1e-6 * largest)
+    assert (folded[2], whole[2]) == (even, ())
+
+
+def test_a_support_on_one_side_that_carries_is_not_mirrored(both: tuple[Model, Model]) -> None:
+    folded, whole = both
+    nodes = folded.space.nodes_mm
+    held = np.zeros(nodes.shape, dtype=bool)
+    held[nodes[:, 0] == nodes[:, 0].min()] = True
+    force = np.zeros_like(nodes)
+    force[nodes[:, 0] == nodes[:, 0].max(), 2] = -1.0
+    problem = Problem("cantilever", held, np.zeros_like(force), force)
+    results = [_moved(model, problem) for model in (folded, whole)]
+    np.testing.assert_array_equal(results[0][0], results[1][0])
+    assert results[0][2] == ()
+
+
+def test_first_yield_is_found_on_the_side_that_is_looked_at(both: tuple[Model, Model]) -> None:
+    model = both[0]
+    (found,) = solved(model, (_seated(model, 35.0, 0.0),))
+    stress = vertex_stress_mpa(model, found.displacement_mm)
+    free = unpressed(model.mesh)
+    one, all_round = (strength(model, stress, free, even_axes=axes) for axes in ((1,), ()))
+    for a, b in ((one.starts, all_round.starts), (one.shows, all_round.shows)):
+        assert a.utilisation == pytest.approx(b.utilisation, rel=1e-6)
+        assert np.abs(a.point_mm) == pytest.approx(np.abs(b.point_mm), abs=1e-6)
+    assert one.starts.point_mm[1] >= 0.0
+
+
+def test_even_loads_alone_have_an_even_part(both: tuple[Model, Model]) -> None:
+    model, whole = both
+    fold, kept, part = even_part(model, _seated(model, 35.0, 0.0)) or pytest.fail("none")
+    assert fold.axes == (1,)
+    assert fold.images == 2
+    assert kept.mesh.tets.shape[0] * 2 == model.mesh.tets.shape[0]
+    np.testing.assert_allclose(part.force_n.sum(axis=0), 0.0, atol=1e-6 * LOAD_N)
+    assert even_part(model, _seated(model, 20.0, 9.0)) is None
+    assert even_part(whole, _seated(whole, 35.0, 0.0)) is None
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    "press",
+    [
+        Press(UNDERSIDE, UPPERSIDE, hole_mm=20.0),
+        Press(UNDERSIDE, UPPERSIDE, Patch((60.0, 60.0), (0.0, 0.0)), sticking=True),
+        Press(UNDERSIDE, UPPERSIDE, Patch((60.0, 60.0), (12.0, 0.0)), sticking=True),
+    ],
+    ids=["hole", "nose", "nose to the front"],
+)
+def test_a_press_curve_is_the_same_by_the_part(both: tuple[Model, Model], press: Press) -> None:
+    seen = np.ones(len(both[0].mesh.skin_facets), dtype=bool)
+    part, whole = (crushed(model, press, seen, until_shown=True, goal=1e-5).curve for model in both)
+    assert part.stiffness_n_per_mm == pytest.approx(whole.stiffness_n_per_mm, rel=1e-5)
+    for name in ("starts", "through", "faint", "plain"):
+        a, b = getattr(part, name), getattr(whole, name)
+        assert a.force_n == pytest.approx(b.force_n, rel=1e-3)
+        assert a.travel_mm == pytest.approx(b.travel_mm, rel=1e-3)
+
+
+@pytest.mark.long
+def test_a_load_past_yield_is_the_same_by_the_part(both: tuple[Model, Model]) -> None:
+    seen = np.ones(len(both[0].mesh.skin_facets), dtype=bool)
+    part, whole = (
+        pushed(model, _seated(model, 35.0, 0.0), LOAD_N, seen, goal=1e-5) for model in both
+    )
+    for name in ("starts", "through", "faint", "plain"):
+        a, b = getattr(part.marks, name), getattr(whole.marks, name)
+        assert a.force_n == pytest.approx(b.force_n, rel=1e-3)
+        assert a.travel_mm == pytest.approx(b.travel_mm, rel=1e-3)
