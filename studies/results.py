@@ -25,10 +25,9 @@ class CaseResult:
     raw_peak_mpa is the highest stress anywhere under the case's load: it grows with every
     refinement and is given only as what it is. lift_offset_mm is the offset, in the load's own
     direction, at which a soft seat starts to lift. stiffness_n_per_mm is load over the approach of
-    the two seats (mean movement of the top face against the bottom one; under a pad, weighed by the
-    pressure). bands say how far off the mesh may have left these figures, and the estimate of
-    shows. weld_loads is what
-    crosses each line of the layout's weld plan at the load demanded. clamp is there for a load
+    the two seats (between platens as they move, under soft seats weighed by the pressure). bands
+    say how far off the mesh may have left these figures, and the estimate of shows. weld_loads is
+    what crosses each line of the layout's weld plan at the load demanded. clamp is there for a load
     on the clamped block: then first yield is the load on top of the U-bolts' clamp. stiff is there
     when the study asks for stiff seats, too. past is there when the load was followed past first
     yield. field_file is empty where stress and movement were

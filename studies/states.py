@@ -168,19 +168,16 @@ def _judged(
 
 
 def _approach_mm(model: Model, case: LoadCase, solution: Solution) -> float:
-    """How far the top face comes down on the bottom one, each by its mean over the area.
+    """How far the top face comes down on the bottom one, between platens as they move.
 
-    Under a pad, what is pressed on comes down, weighed by pressure: the work done over the load.
-    (A pad on an overhang may lift the rest of the plate by more than it goes down itself.)
+    Between soft seats what is pressed on comes down, weighed by pressure: the work done over the
+    load. (A load off the middle may lift the rest of a plate by more than it goes down itself.)
     """
-    if isinstance(case, PadCase):
+    if not isinstance(case, CrushCase):
         forces_n = solution.problem.force_n
         return float(np.vdot(forces_n, solution.displacement_mm)) / case.load_n
-    means = []
+    down = []
     for name in (UNDERSIDE, UPPERSIDE):
-        facets = model.mesh.facets_of(name)
-        area = model.mesh.facet_areas_mm2[facets]
-        # On a quadratic triangle the mean is that of the three mid-edge nodes.
-        middle = solution.displacement_mm[model.space.skin_nodes[facets][:, 3:], 2].mean(axis=1)
-        means.append(float(area @ middle / area.sum()))
-    return means[0] - means[1]
+        nodes = np.unique(model.space.skin_nodes[model.mesh.facets_of(name)])
+        down.append(float(solution.displacement_mm[nodes, 2].mean()))
+    return down[0] - down[1]
