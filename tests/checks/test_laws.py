@@ -15,7 +15,7 @@ import pytest
 from tiny_study import TINY
 
 from fea.model import Model, modelled
-from fea.solver import solved
+from fea.solving import solved
 from fea.steel import Steel
 from geometry.amounts import steels_of
 from geometry.block import Block, Plate, Rib, Tube, Welds
