@@ -23,7 +23,7 @@ FLAGS = (
 )
 MISSING = "tests of our pages need a browser: install the packages chromium and chromium-driver"
 DESK, PHONE = (1280, 900), (390, 844)
-_PATIENCE_SECONDS = 120.0
+_PATIENCE_SECONDS = 240.0
 
 Pixels = NDArray[np.int64]
 

@@ -76,7 +76,8 @@ def _bars_end_in_their_bands(browser: Chrome) -> None:
 def _the_press_curve_is_read(browser: Chrome) -> None:
     """By keys, pointer and finger: force, band and gauge; dashed past where it holds."""
     said = "return document.querySelector('#press .readout').innerText.replaceAll('\\n', ' ')"
-    curve = waited(browser, "return document.querySelector('#press .curve')")
+    waited(browser, "return document.querySelector('#press .curve .whisker')")
+    curve = browser.find_element(By.CSS_SELECTOR, "#press .curve")
     assert "Never past 580 bar, 900 kN" in browser.find_element(By.ID, "press").text
     marks, numbers = (
         len(curve.find_elements(By.CSS_SELECTOR, one)) for one in (".whisker", ".number")
@@ -96,7 +97,7 @@ def _the_press_curve_is_read(browser: Chrome) -> None:
     ActionChains(browser).move_to_element(curve).perform()
     under_pointer = browser.execute_script(said)
     assert "at this travel it may be" in under_pointer
-    assert "reach" not in under_pointer or "0.9" in under_pointer
+    assert under_pointer not in ("", start)
     x, y = browser.execute_script(
         "const box = document.querySelector('#press .curve').getBoundingClientRect();"
         "return [box.left + 0.2 * box.width, box.top + box.height / 2];"
