@@ -19,6 +19,7 @@ FLAGS = (
     *("--headless", "--no-sandbox", "--disable-quic", "--no-first-run", "--hide-scrollbars"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
     *("--disable-dev-shm-usage", "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
+    *("--disable-renderer-backgrounding", "--disable-backgrounding-occluded-windows"),
     *("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"),
 )
 MISSING = "tests of our pages need a browser: install the packages chromium and chromium-driver"
@@ -39,7 +40,10 @@ def started() -> Chrome:
     for flag in FLAGS:
         options.add_argument(flag)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    return Chrome(options=options, service=Service(driver))
+    browser = Chrome(options=options, service=Service(driver))
+    # On a crowded machine one frame drawn without a graphics card can take longer than its default.
+    browser.set_script_timeout(_PATIENCE_SECONDS)
+    return browser
 
 
 def opened(browser: Chrome, page: Path, size: tuple[int, int] = DESK) -> None:
