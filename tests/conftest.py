@@ -1,9 +1,11 @@
 """Fixtures that several tests share."""
 
+import os
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numba
 import pytest
 from blocks import bare_block
 
@@ -11,6 +13,13 @@ from geometry.block import Block
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _a_core_each() -> None:
+    """Processes that test side by side take one core each, as those of a comparison do."""
+    workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    numba.set_num_threads(max(1, numba.config.NUMBA_NUM_THREADS // workers))
 
 
 @pytest.fixture(scope="session")

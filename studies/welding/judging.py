@@ -1,6 +1,7 @@
 """Each weld line held against the rules under each load, at the load demanded."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -118,6 +119,7 @@ def judged_layout(row: LayoutResult, rules: WeldRules) -> tuple[tuple[JudgedLine
     return tuple(judged_case(row, index, rules) for index in range(len(row.cases)))
 
 
+@lru_cache(maxsize=512)
 def judged_case(row: LayoutResult, index: int, rules: WeldRules) -> tuple[JudgedLine, ...]:
     """All lines of a layout under one of its loads."""
     case = row.cases[index]
