@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fea.curve import Crushed, PressCurve
+from fea.curve import Crushed, Effort, PressCurve
 from fea.errors import MeshError, SolveError
 from fea.mesh import TaggedMesh
 from geometry.block import Layout
@@ -104,7 +104,16 @@ class _Asked:
             )
             kept = found.curve, flakes_of(mesh, found)
             keep_crush(self.store, key, *kept)
+            self.heard(self.layout.name, words + _effort_words(found.curve.effort))
         return kept
+
+
+def _effort_words(effort: Effort) -> str:
+    """What a curve took, for those who want to know why it takes so long."""
+    return (
+        f"crushed in {effort.seconds:.0f} s: {effort.steps} load steps, {effort.newton} rounds of "
+        f"Newton's method, {effort.linear} of conjugate gradients"
+    )
 
 
 def _thin_walls(walls: WallResult, case: str, study: Study) -> str:
