@@ -11,6 +11,9 @@ from fea.mesh import Floats, Ints
 
 _DAMPING = 4.0 / 3.0
 
+_MOST_CLUSTERS = 2000
+"""Past this the exact solution of the cluster problem costs more than the rounds it saves."""
+
 
 @dataclass(frozen=True)
 class Clusters:
@@ -22,10 +25,15 @@ class Clusters:
 def clustered(matrix: BlockMatrix, points_mm: Floats, lambda_max: float) -> Clusters:
     """Group vertices that touch, and smooth the groups' rigid motions by one Jacobi step.
 
+    Where there are very many groups, those with the longest border are joined two by two.
     matrix is the stiffness on linear tetrahedra, points_mm (n, 3) its vertices, lambda_max the
     bound on D⁻¹A.
     """
     label = _grown(matrix.starts, matrix.columns)
+    before, count = 0, int(label.max()) + 1
+    while count > _MOST_CLUSTERS and count != before:
+        label = _mates(matrix, label)[label]
+        before, count = count, int(label.max()) + 1
     rigid = _rigid_motions(points_mm, label)
     stiffness = matrix.to_scipy()
     step = _DAMPING / lambda_max / stiffness.diagonal()
@@ -68,6 +76,30 @@ def _grown(starts, columns):  # type: ignore[no-untyped-def]
             label[v] = clusters
             clusters += 1
     return label
+
+
+def _mates(matrix: BlockMatrix, label: Ints) -> Ints:
+    """New number of each cluster, the same for two that join: the smallest choose first."""
+    count = len(label)
+    touching = np.ones(len(matrix.columns))
+    graph = sp.csr_matrix((touching, matrix.columns, matrix.starts), shape=(count, count))
+    member = sp.csr_matrix((np.ones(count), label, np.arange(count + 1)))
+    borders = (member.T @ graph @ member).tocsr()
+    size = np.bincount(label)
+    share = borders.data / size[borders.indices]
+    mate = np.full(len(size), -1)
+    made = 0
+    for one in np.argsort(size, kind="stable"):
+        if mate[one] >= 0:
+            continue
+        around = slice(borders.indptr[one], borders.indptr[one + 1])
+        others, shares = borders.indices[around], share[around]
+        alone = (mate[others] < 0) & (others != one)
+        mate[one] = made
+        if alone.any():
+            mate[others[alone][shares[alone].argmax()]] = made
+        made += 1
+    return mate
 
 
 def _rigid_motions(points_mm: Floats, label: Ints) -> sp.bsr_matrix:

@@ -52,6 +52,19 @@ def test_stiffness_is_that_of_a_general_purpose_assembler(column: Model) -> None
     assert abs(ours - theirs).max() < 1e-13 * abs(theirs).max()
 
 
+def test_joined_clusters_change_the_rounds_but_not_the_answer(
+    column: Model, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (plain,) = solved(column, (_pressed(column),))
+    count = column.hierarchy.clusters.prolongation.shape[1]
+    monkeypatch.setattr("fea.clusters._MOST_CLUSTERS", 2)
+    joined = modelled(column.mesh, column.steels)
+    (other,) = solved(joined, (_pressed(joined),))
+    assert joined.hierarchy.clusters.prolongation.shape[1] <= 2 * 6 < count
+    furthest = np.abs(plain.displacement_mm).max()
+    assert np.abs(other.displacement_mm - plain.displacement_mm).max() < 1e-7 * furthest
+
+
 def test_shifts_and_turns_cost_no_force(column: Model) -> None:
     nodes = column.space.nodes_mm
     stiffness = column.stiffness.to_scipy()
