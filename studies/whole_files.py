@@ -19,15 +19,15 @@ def write_whole(path: Path, content: bytes) -> None:
 _SEAL = b"\nsha256 "
 
 
-def sealed(content: bytes) -> bytes:
+def sealed(content: bytes, before: bytes = _SEAL, after: bytes = b"\n") -> bytes:
     """``content`` with a last line that tells any change of it, by whatever hand or disk."""
-    return content + _SEAL + hashlib.sha256(content).hexdigest().encode() + b"\n"
+    return content + before + hashlib.sha256(content).hexdigest().encode() + after
 
 
-def unsealed(kept: bytes) -> bytes | None:
+def unsealed(kept: bytes, before: bytes = _SEAL, after: bytes = b"\n") -> bytes | None:
     """What was ``sealed``; None when it is no longer that."""
-    content = kept.rpartition(_SEAL)[0]
-    return content if kept == sealed(content) else None
+    content = kept.rpartition(before)[0]
+    return content if kept == sealed(content, before, after) else None
 
 
 @contextmanager

@@ -63,14 +63,11 @@ def test_a_damaged_field_is_told(tmp_path: Path) -> None:
     path = tmp_path / "x.vtu"
     even_field(body(), path, 0.5, 5.0)
     whole = path.read_bytes()
-    refused = 0
     for number in range(80):
-        path.write_bytes(mutated_bytes(whole, random.Random(number)))
-        try:
-            read_field(path)
-        except PictureError:
-            refused += 1
-    assert refused > 20
+        path.write_bytes(damaged := mutated_bytes(whole, random.Random(number)))
+        if damaged != whole:
+            with pytest.raises(PictureError, match="cannot be read"):
+                read_field(path)
 
 
 def test_a_damaged_press_curve_is_computed_again(tmp_path: Path) -> None:
