@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fea.errors import SolveError
-from fea.mesh import Floats, Ints
+from fea.mesh import Bools, Floats, Ints
 from fea.model import Model
 from fea.solver import Problem, Solution
 from fea.space import shape_values
@@ -23,6 +23,19 @@ class Patch:
 
     size_mm: tuple[float, float]
     centre_mm: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A round hole in what bears on a face, ``diameter_mm`` wide round ``centre_mm``."""
+
+    diameter_mm: float
+    centre_mm: tuple[float, float]
+
+    def misses(self, xy_mm: Floats) -> Bools:
+        """(...,) whether each of the points (..., 2) lies outside the hole."""
+        away = np.linalg.norm(xy_mm - np.array(self.centre_mm), axis=-1)
+        return np.asarray(away >= self.diameter_mm / 2.0)
 
 
 @dataclass(frozen=True)
@@ -65,8 +78,10 @@ Pressed = Callable[[Seat, float, Floats], Floats]
 """From a seat, its load and where that acts (2,) to its pressure (f, q)."""
 
 
-def seat_on(model: Model, face_name: str, patch: Patch | None = None) -> Seat:
-    """The whole of a plane face, or the patch of it seen from above.
+def seat_on(
+    model: Model, face_name: str, patch: Patch | None = None, opening: Opening | None = None
+) -> Seat:
+    """The whole of a plane face, or the patch of it seen from above, less what is over a hole.
 
     Raises MeshError for an unknown face and SolveError for a patch that misses it.
     """
@@ -84,6 +99,10 @@ def seat_on(model: Model, face_name: str, patch: Patch | None = None) -> Seat:
                 f"the pad at {patch.centre_mm} mm does not touch the {face_name}",
                 "move it onto the plate",
             )
+    if opening is not None:
+        weight = weight * opening.misses(where[..., :2])
+        if weight.sum() <= 0.0:
+            raise nothing_left(opening, face_name)
     values = _facet_shape_values(barycentric)
     slope = face_slope(model, facets)
     middle = np.einsum("fq,fqd->d", weight, where[..., :2]) / weight.sum()
@@ -97,6 +116,14 @@ def seat_on(model: Model, face_name: str, patch: Patch | None = None) -> Seat:
         weight_mm2=weight,
         z_mm=float(z_mm.mean()),
         slope=slope,
+    )
+
+
+def nothing_left(opening: Opening, face_name: str) -> SolveError:
+    """The error for a hole that leaves nothing to bear on a face."""
+    return SolveError(
+        f"a hole of {opening.diameter_mm:.4g} mm leaves nothing to bear on the {face_name}",
+        "make the hole smaller",
     )
 
 

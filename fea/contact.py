@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from fea.bearing import Patch, Seat, face_slope, seat_pressure
+from fea.bearing import Opening, Patch, Seat, face_slope, nothing_left, seat_pressure
 from fea.errors import SolveError
 from fea.mesh import Floats, Ints
 from fea.model import Model
@@ -83,9 +83,11 @@ def bearing_on(
     patch: Patch | None = None,
     force_n: Sequence[float] = (0.0, 0.0, 0.0),
     at_mm: Floats | None = None,
+    opening: Opening | None = None,
 ) -> Bearing:
     """A bearing over the whole of a plane face, or the patch of it, pushed by ``force_n``.
 
+    Nodes over ``opening`` are left out with the area they stand for.
     ``force_n`` (3,) acts at ``at_mm`` (2,), by default the middle of what is borne on. On a fixed
     bearing ``at_mm`` is where statics puts the answer. Raises MeshError for an unknown face, and
     SolveError for a patch that misses it or a load that falls off it.
@@ -106,6 +108,11 @@ def bearing_on(
                 "make it larger, or the mesh finer",
             )
         nodes, area, where = nodes[inside], area[inside], where[inside]
+    if opening is not None:
+        outside = opening.misses(where[:, :2])
+        if outside.sum() < 3:
+            raise nothing_left(opening, face)
+        nodes, area, where = nodes[outside], area[outside], where[outside]
     middle = area @ where / area.sum()
     point = middle
     if at_mm is not None:

@@ -102,7 +102,14 @@ def hand_checks(
             _stiffness(block, pieces, stiffness_n_per_mm),
         )
     if isinstance(case, ClampCase):
-        alone = WrapCase(case.name, case.load_n, 1.0, (0.0, 0.0), seat_size_mm=case.seat_size_mm)
+        alone = WrapCase(
+            case.name,
+            case.load_n,
+            1.0,
+            (0.0, 0.0),
+            seat_size_mm=case.seat_size_mm,
+            pin_hole_mm=case.pin_hole_mm,
+        )
         return (_bent(block, pieces, alone, first_yield_n),)
     if isinstance(case, WrapCase) and case.clamp_n:
         together = _with_clamp(case, first_yield_n)

@@ -56,7 +56,8 @@ def pressed_plates(block: Block, case: PadCase | WrapCase) -> tuple[Pressed, Pre
         above = above.difference(_disc(block.hole.centre_mm, block.hole.diameter_mm))
     below = plate_outline(bottom)
     if block.pin:
-        below = below.difference(_disc(block.pin.centre_mm, block.pin.diameter_mm))
+        hole_mm = max(block.pin.diameter_mm, case.pin_hole_mm)
+        below = below.difference(_disc(block.pin.centre_mm, hole_mm))
     _, foot_at = load_points(block, case)
     if isinstance(case, PadCase):
         at = np.asarray(above.centroid.coords)[0]

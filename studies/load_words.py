@@ -3,7 +3,7 @@
 import math
 
 from studies.clamping.words import clamp_words
-from studies.loads import ClampCase, CrushCase, LoadCase, PadCase
+from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
 from studies.units import OutputUnits
 
 
@@ -13,7 +13,7 @@ def load_sentence(load: LoadCase, units: OutputUnits) -> str:
     ``stiff flat plates press on the whole block; demanded: 300 kN, 10 times 30.0 kN.``
     """
     if isinstance(load, ClampCase):
-        return f"{clamp_words(load.bolts, units)}."
+        return f"{clamp_words(load.bolts, units)}{_hole(load, units)}."
     if isinstance(load, CrushCase):
         what = "stiff flat plates press on the whole block"
         if load.wedge_deg:
@@ -24,6 +24,7 @@ def load_sentence(load: LoadCase, units: OutputUnits) -> str:
         lengthwise, crosswise = (units.show_length(side) for side in load.size_mm)
         what = f"even pressure on a patch of the top plate, {lengthwise} by {crosswise}"
         what += _off(load.centre_mm, units, ", its middle ", " off the plate's")
+        what += _hole(load, units)
     else:
         what = "a soft seat presses on the top plate"
         if load.seat_size_mm:
@@ -35,11 +36,18 @@ def load_sentence(load: LoadCase, units: OutputUnits) -> str:
             what += f" for each {units.show_force(load.load_n)} of load"
         if load.clamp_n:
             what += f", on top of the U-bolts' {units.show_force(load.clamp_n)}"
+        what += _hole(load, units)
     demanded = units.show_force(load.demanded_n)
     return (
         f"{what}; demanded: {demanded}, {load.demand_multiple:g} times "
         f"{units.show_force(load.load_n)}."
     )
+
+
+def _hole(load: PadCase | WrapCase | ClampCase, units: OutputUnits) -> str:
+    if not load.pin_hole_mm:
+        return ""
+    return f"; the seat below has a hole of {units.show_length(load.pin_hole_mm)} for the pin"
 
 
 def _off(where_mm: tuple[float, float], units: OutputUnits, before: str, after: str) -> str:

@@ -28,13 +28,17 @@ class CrushCase:
 
 @dataclass(frozen=True)
 class PadCase:
-    """Pressure on a patch of the top plate, answered by a soft seat below."""
+    """Pressure on a patch of the top plate, answered by a soft seat below.
+
+    ``pin_hole_mm`` is the width of the hole for the pin in that seat; 0: no wider than the pin.
+    """
 
     name: str
     load_n: float
     demand_multiple: float
     size_mm: tuple[float, float]
     centre_mm: tuple[float, float] = (0.0, 0.0)
+    pin_hole_mm: float = 0.0
 
     @property
     def demanded_n(self) -> float:
@@ -49,7 +53,7 @@ class WrapCase:
     ``offset_mm`` is from the top plate's centre; ``shear_n`` acts along with ``load_n`` and grows
     with it. ``seat_size_mm`` narrows the seat round the top plate's centre. ``clamp_n`` is the
     U-bolts' force through the same seat, there before the load and constant. ``stiff_seats`` asks
-    for stiff seats, too.
+    for stiff seats, too. ``pin_hole_mm`` as for ``PadCase``.
     """
 
     name: str
@@ -60,6 +64,7 @@ class WrapCase:
     seat_size_mm: tuple[float, float] | None = None
     clamp_n: float = 0.0
     stiff_seats: bool = False
+    pin_hole_mm: float = 0.0
 
     @property
     def demanded_n(self) -> float:
@@ -71,7 +76,8 @@ class WrapCase:
 class ClampCase:
     """U-bolts pressing spring and axle onto the block, and nothing else.
 
-    ``load_n`` is what ``bolts`` press with; ``seat_size_mm`` as for ``WrapCase``.
+    ``load_n`` is what ``bolts`` press with; ``seat_size_mm`` and ``pin_hole_mm`` as for
+    ``WrapCase``.
     """
 
     name: str
@@ -79,6 +85,7 @@ class ClampCase:
     demand_multiple: float
     bolts: UBolts
     seat_size_mm: tuple[float, float] | None = None
+    pin_hole_mm: float = 0.0
 
     @property
     def demanded_n(self) -> float:
@@ -95,5 +102,13 @@ def with_stiff_seats(loads: tuple[LoadCase, ...], asked: bool) -> tuple[LoadCase
         replace(load, stiff_seats=asked)
         if isinstance(load, CrushCase) or (isinstance(load, WrapCase) and not load.clamp_n)
         else load
+        for load in loads
+    )
+
+
+def with_pin_hole(loads: tuple[LoadCase, ...], hole_mm: float) -> tuple[LoadCase, ...]:
+    """The same loads on a seat with such a hole for the pin; plates that crush have none."""
+    return tuple(
+        load if isinstance(load, CrushCase) else replace(load, pin_hole_mm=hole_mm)
         for load in loads
     )

@@ -94,11 +94,12 @@ class TopPlateTable(PlateTable):
 
 
 class PinTable(Table):
-    """The locating pin below."""
+    """The locating pin below, and the hole it sits in."""
 
     diameter: Length
     length: Length
     position: Pair = (0.0, 0.0)
+    seat_hole: Length | None = None
 
 
 class HoleTable(Table):

@@ -1,4 +1,4 @@
-"""Whether a block still stands on its bottom plate under a load off the middle, told by statics."""
+"""Whether a block stands on its seat: loads off the middle, told by statics, and the pin's hole."""
 
 import math
 
@@ -67,3 +67,36 @@ def check_touches(
             "lies wholly over the hole and touches no steel",
             f"use more than {hole.diameter_mm:.4g} mm, or move it",
         )
+
+
+def pin_hole_mm(reader: Reader, block: Block, hole_mm: float | None) -> float:
+    """How wide the hole for the pin in the seat below is, 0 where the file gives none.
+
+    Refuses one that does not take the pin or leaves nothing to stand on; raises InputError.
+    """
+    pin, plate = block.pin, block.bottom
+    if pin is None or hole_mm is None:
+        return 0.0
+    if hole_mm * SLACK < pin.diameter_mm:
+        reader.refuse(
+            "pin.seat_hole",
+            f"a hole of {hole_mm:.4g} mm does not take a pin of {pin.diameter_mm:.4g} mm",
+            f"use at least {pin.diameter_mm:.4g} mm, or leave it out",
+        )
+    room_mm = (
+        2
+        * EDGE_SHARE
+        * min(
+            side / 2 - abs(at - middle)
+            for side, at, middle in zip(
+                (plate.length_mm, plate.width_mm), pin.centre_mm, plate.centre_mm, strict=True
+            )
+        )
+    )
+    if hole_mm > SLACK * room_mm:
+        reader.refuse(
+            "pin.seat_hole",
+            f"a hole of {hole_mm:.4g} mm leaves no seat round it under the bottom plate",
+            f"use at most {room_mm:.4g} mm there, or leave it out",
+        )
+    return hole_mm

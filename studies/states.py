@@ -35,7 +35,7 @@ from studies.clamping.solving import (
 )
 from studies.clamping.u_bolts import ClampFinding
 from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
-from studies.seating import top_seat
+from studies.seating import pin_opening, top_seat
 
 Progress = Callable[[str], None]
 
@@ -113,7 +113,7 @@ def _loaded(model: Model, block: Block, case: LoadCase) -> _Loaded:
     if isinstance(case, WrapCase) and case.clamp_n:
         clamped = clamped_wrap(model, block, case)
         return _Loaded(case, load_columns(clamped), clamped=clamped)
-    below = seat_on(model, UNDERSIDE)
+    below = seat_on(model, UNDERSIDE, opening=pin_opening(block, case.pin_hole_mm))
     if isinstance(case, PadCase):
         pad = seat_on(model, UPPERSIDE, top_seat(block, case.size_mm, case.centre_mm)[0])
         problem = seated(model, case.name, pad, below, case.load_n, pad.centroid_mm, np.zeros(2))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from fea.bearing import Patch, nodal_force, platen_crush, seat_on
+from fea.bearing import Opening, Patch, nodal_force, platen_crush, seat_on
 from fea.contact import (
     LEVEL,
     LOOSE,
@@ -32,7 +32,7 @@ from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from geometry.visible import visible_skin
 from studies.kept_arrays import packed_arrays
 from studies.loads import CrushCase, LoadCase, WrapCase
-from studies.seating import top_seat
+from studies.seating import pin_opening, top_seat
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
 from studies.store import write_whole
 from studies.study import slug
@@ -120,22 +120,26 @@ def _contact(model: Model, block: Block, case: CrushCase | WrapCase, sticking: b
         at_mm,
     )
     answer_mm = at_mm + above.at_mm[2] * np.array(case.shear_n) / case.load_n
-    below = bearing_on(model, UNDERSIDE, 1.0, at_mm=answer_mm)
-    force_n = still if sticking else _spread_shear(model, patch, np.array(case.shear_n))
+    opening = pin_opening(block, case.pin_hole_mm)
+    below = bearing_on(model, UNDERSIDE, 1.0, at_mm=answer_mm, opening=opening)
+    force_n = still if sticking else _spread_shear(model, patch, opening, np.array(case.shear_n))
     return Contact(case.name, (below, above), sticking, held, still, force_n)
 
 
-def _spread_shear(model: Model, patch: Patch | None, shear_n: Floats) -> Floats:
+def _spread_shear(
+    model: Model, patch: Patch | None, opening: Opening | None, shear_n: Floats
+) -> Floats:
     """Where nothing rubs, what holds the block sideways is spread evenly over both seats."""
     force_n = np.zeros_like(model.space.nodes_mm)
     if not shear_n.any():
         return force_n
-    for seat, sign in ((seat_on(model, UPPERSIDE, patch), 1.0), (seat_on(model, UNDERSIDE), -1.0)):
+    above, under = seat_on(model, UPPERSIDE, patch), seat_on(model, UNDERSIDE, opening=opening)
+    for seat, sign in ((above, 1.0), (under, -1.0)):
         traction = np.zeros((*seat.weight_mm2.shape, 3))
         traction[..., :2] = sign * shear_n / seat.area_mm2
         force_n += nodal_force(model, seat, traction)
     # The two patches' middles differ a little: a twist over the underside evens that out.
-    below = bearing_on(model, UNDERSIDE, 1.0)
+    below = bearing_on(model, UNDERSIDE, 1.0, opening=opening)
     arm_mm = model.space.nodes_mm - below.at_mm
     twist = arm_mm[:, 0] @ force_n[:, 1] - arm_mm[:, 1] @ force_n[:, 0]
     x, y = arm_mm[below.nodes, :2].T

@@ -28,6 +28,7 @@ from studies.whole_files import write_whole as write_whole
 
 _PACKAGES = ("gmsh", "numba", "numpy", "scipy", "shapely")
 _OURS = ("fea", "geometry", "studies")
+_LATER = {"pin_hole_mm"}
 _RESULT = TypeAdapter(LayoutResult)
 
 
@@ -56,10 +57,16 @@ def _question(
 ) -> dict[str, Any]:
     return {
         "block": asdict(layout.block),
-        "loads": [{"kind": type(load).__name__, **asdict(load)} for load in loads],
+        "loads": [_asked(load) for load in loads],
         "setting": setting,
         "accuracy": accuracy,
     }
+
+
+def _asked(load: LoadCase) -> dict[str, Any]:
+    """A load as data, less what it got later and does not use: answers to it stay answers."""
+    said = {"kind": type(load).__name__, **asdict(load)}
+    return {key: value for key, value in said.items() if value or key not in _LATER}
 
 
 def _digest(said: dict[str, Any]) -> str:

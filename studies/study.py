@@ -21,6 +21,7 @@ from studies.loads import (
     LoadCase,
     PadCase,
     WrapCase,
+    with_pin_hole,
     with_stiff_seats,
 )
 from studies.pressing.gauge import Press
@@ -38,7 +39,7 @@ from studies.schema import (
 from studies.shop.model import Shop
 from studies.shop.reading import checked_shop
 from studies.slugs import slug as slug
-from studies.standing import EDGE_SHARE, SLACK, check_stands, check_touches
+from studies.standing import EDGE_SHARE, SLACK, check_stands, check_touches, pin_hole_mm
 from studies.units import OutputUnits
 from studies.welding.reading import checked_rules
 from studies.welding.rules import USUAL_RULES, WeldRules
@@ -259,7 +260,8 @@ def _loads(reader: Reader, table: StudyTable, block: Block) -> tuple[LoadCase, .
         tuple(_load(reader, table, block, load, clamp) for load in table.loads),
         table.seats == "both",
     )
-    return (*loads, clamp) if clamp else loads
+    hole_mm = pin_hole_mm(reader, block, table.pin.seat_hole if table.pin else None)
+    return with_pin_hole((*loads, clamp) if clamp else loads, hole_mm)
 
 
 def _load(

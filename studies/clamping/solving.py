@@ -18,7 +18,7 @@ from geometry.block import Block
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
 from studies.clamping.u_bolts import ClampFinding
 from studies.loads import ClampCase, LoadCase, WrapCase
-from studies.seating import top_seat
+from studies.seating import pin_opening, top_seat
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,23 +38,22 @@ class ClampedOutcome:
     finding: ClampFinding
 
 
-def seats(
-    model: Model, block: Block, size_mm: tuple[float, float] | None
-) -> tuple[Seat, Seat, Floats]:
+def seats(model: Model, block: Block, case: ClampCase | WrapCase) -> tuple[Seat, Seat, Floats]:
     """The seat above, the one below, and the point (2,) the seat above lies round."""
-    patch, middle = top_seat(block, size_mm)
-    return seat_on(model, UPPERSIDE, patch), seat_on(model, UNDERSIDE), middle
+    patch, middle = top_seat(block, case.seat_size_mm)
+    below = seat_on(model, UNDERSIDE, opening=pin_opening(block, case.pin_hole_mm))
+    return seat_on(model, UPPERSIDE, patch), below, middle
 
 
 def clamp_problem(model: Model, block: Block, case: ClampCase) -> Problem:
     """The U-bolts alone."""
-    above, below, middle = seats(model, block, case.seat_size_mm)
+    above, below, middle = seats(model, block, case)
     return clamp_alone(model, case.name, above, below, case.load_n, middle)
 
 
 def clamped_wrap(model: Model, block: Block, case: WrapCase) -> Clamped:
     """A wrap on the clamped block."""
-    above, below, middle = seats(model, block, case.seat_size_mm)
+    above, below, middle = seats(model, block, case)
     return Clamped(
         model=model,
         name=case.name,

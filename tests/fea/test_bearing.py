@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from fea.bearing import (
+    Opening,
     Patch,
     lift_offset_mm,
     nodal_force,
@@ -78,6 +79,31 @@ def test_the_seat_lifts_at_a_sixth_of_the_length(slab: Model) -> None:
     seat = seat_on(slab, "top")
     assert lift_offset_mm(seat, np.array([1.0, 0.0])) == pytest.approx(LENGTH / 6, rel=0.02)
     assert lift_offset_mm(seat, np.array([0.0, 1.0])) == pytest.approx(WIDTH / 6, rel=0.02)
+
+
+def test_a_seat_with_a_hole_presses_round_it(slab: Model) -> None:
+    """p = P/A + P e x / I on what is left: a rectangle less a disc, any textbook of statics."""
+    round_ = Opening(40.0, (LENGTH / 2, WIDTH / 2))
+    seat, offset = seat_on(slab, "top", opening=round_), 9.0
+    area = LENGTH * WIDTH - np.pi * 20.0**2
+    inertia = WIDTH * LENGTH**3 / 12 - np.pi * 20.0**4 / 4
+    # The hole's edge runs through elements, where it is sampled.
+    assert seat.area_mm2 == pytest.approx(area, rel=0.005)
+    pressure = seat_pressure(seat, LOAD, MIDDLE + [offset, 0.0])
+    x = seat.xy_mm[..., 0] - LENGTH / 2
+    exact = LOAD / area + LOAD * offset * x / inertia
+    np.testing.assert_allclose(pressure, exact, rtol=0.0, atol=0.005 * exact.max())
+    away = np.linalg.norm(seat.xy_mm - MIDDLE, axis=-1)
+    assert (seat.weight_mm2[away < 20.0] == 0.0).all()
+    down = np.zeros((*pressure.shape, 3))
+    down[..., 2] = -pressure
+    force = nodal_force(slab, seat, down)[:, 2]
+    carried = [-force.sum(), -force @ slab.space.nodes_mm[:, 0]]
+    np.testing.assert_allclose(carried, [LOAD, LOAD * (LENGTH / 2 + offset)], rtol=1e-9)
+    lifts = inertia / (area * LENGTH / 2)
+    assert lift_offset_mm(seat, np.array([1.0, 0.0])) == pytest.approx(lifts, rel=0.02)
+    with pytest.raises(SolveError, match="leaves nothing to bear on the top"):
+        seat_on(slab, "top", opening=Opening(200.0, (LENGTH / 2, WIDTH / 2)))
 
 
 def test_a_load_beyond_the_edge_falls_off(slab: Model) -> None:

@@ -1,5 +1,7 @@
 """Stiff seats that only push, against closed forms, a quadratic programme and another library."""
 
+from dataclasses import replace
+
 import ngsolve as ngs
 import numpy as np
 import pytest
@@ -11,7 +13,7 @@ from scipy.optimize import nnls
 from scipy.sparse.linalg import splu
 from shapes import brick, near
 
-from fea.bearing import Patch
+from fea.bearing import Opening, Patch
 from fea.contact import (
     LOOSE,
     TILTING,
@@ -270,6 +272,21 @@ def test_a_small_seat_presses_only_under_itself(plate: Model) -> None:
     assert (away <= [20.0, 15.0]).all()
     peak = peak_pressure(plate.space.nodes_mm, solution.touches[1], 6.0)
     assert LOAD / (40.0 * 30.0) < peak.pressure_mpa < solution.touches[1].pressure_mpa.max()
+
+
+def test_nothing_touches_over_a_hole(plate: Model) -> None:
+    """The whole load goes through what is left round it, its moment too."""
+    below = bearing_on(plate, UNDERSIDE, 1.0, opening=Opening(30.0, (45.0, 30.0)))
+    away = np.linalg.norm(plate.space.nodes_mm[below.nodes, :2] - MIDDLE, axis=1)
+    assert away.min() >= 15.0
+    plain = between(plate, (8.0, 0.0))
+    (solution,) = touched(plate, (replace(plain, bearings=(below, plain.bearings[1])),))
+    pushed = solution.touches[0].resultant
+    np.testing.assert_allclose(pushed[:3], [0.0, 0.0, LOAD], rtol=0.0, atol=1e-6 * LOAD)
+    arm = plain.bearings[1].at_mm[0] - below.at_mm[0]
+    assert pushed[4] == pytest.approx(-LOAD * arm, rel=1e-5)
+    with pytest.raises(SolveError, match="leaves nothing to bear on"):
+        bearing_on(plate, UNDERSIDE, 1.0, opening=Opening(300.0, (45.0, 30.0)))
 
 
 def test_a_load_off_its_seat_tips_it_over(plate: Model) -> None:

@@ -14,15 +14,18 @@ from pydantic import TypeAdapter
 from fea.contact import Contact, ContactSolution
 from fea.contact_solver import touched
 from fea.errors import InputError, SolveError
+from fea.mesh import Floats
 from fea.model import Model, modelled
 from geometry.amounts import steels_of
 from geometry.mesher import SETTINGS, meshed
+from geometry.skin import UNDERSIDE
 from studies.kept_arrays import kept_arrays
-from studies.loads import CrushCase, WrapCase, with_stiff_seats
+from studies.loads import CrushCase, WrapCase, with_pin_hole, with_stiff_seats
 from studies.report import write_report
 from studies.results import CaseResult, Comparison
 from studies.seats_picture import seat_figures
 from studies.seats_table import seat_section, seats_csv
+from studies.states import problems_of
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
 from studies.stiff_seats import stiff_seats
 from studies.study import read_study
@@ -86,6 +89,30 @@ def test_resultants_and_files(found: tuple[tuple[StiffSeats | None, ...], Path])
                 # Facets that a narrower seat cuts through carry more than their own mean.
                 if name == "below":
                     assert area @ arrays[f"{name}_mpa"] == pytest.approx(30_000.0, rel=1e-5)
+
+
+def test_all_but_a_crush_bear_round_the_hole_for_the_pin(coarse: Model) -> None:
+    """On soft seats and on stiff ones; no wider than the pin, it changes nothing."""
+    under = np.unique(coarse.space.skin_nodes[coarse.mesh.facets_of(UNDERSIDE)])
+    away = np.linalg.norm(coarse.space.nodes_mm[under, :2], axis=1)
+    plain = WrapCase("Wrap", 30_000.0, 3.0, (5.0, 0.0), stiff_seats=True)
+    wide = replace(plain, pin_hole_mm=50.0)
+
+    def pushed_n(case: WrapCase) -> Floats:
+        (problem,) = problems_of(coarse, BLOCK, case)
+        return problem.force_n[under, 2]
+
+    assert np.array_equal(pushed_n(plain), pushed_n(replace(plain, pin_hole_mm=16.0)))
+    assert pushed_n(wide).sum() == pytest.approx(30_000.0, rel=1e-9)
+    # Facets that the hole's edge cuts through reach into it.
+    inner = away < 25.0 - 10.0
+    assert inner.any()
+    assert not pushed_n(wide)[inner].any()
+    (seats,) = stiff_seats(coarse, BLOCK, (wide,), None, "hole", lambda _: None)
+    assert seats is not None
+    assert [run.imbalance < 1e-6 for run in seats.runs] == [True, True]
+    crush = CrushCase("Crush", 30_000.0, 10.0)
+    assert with_pin_hole((crush, plain), 50.0) == (crush, wide)
 
 
 def test_a_load_past_the_tube_lifts_the_far_side(

@@ -4,6 +4,7 @@ import copy
 import subprocess
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +14,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fea.errors import InputError
+from studies.load_words import load_sentence
 from studies.loads import CrushCase, WrapCase
 from studies.study import read_study, slug
 from studies.template import study_template
+from studies.units import OutputUnits
 
 DEMO = Path(__file__).parents[2] / "studies" / "demo"
 
@@ -65,6 +68,19 @@ def test_limits_typed_back_are_taken(tmp_path: Path) -> None:
     ):
         path.write_text(text, encoding="utf-8")
         assert len(read_study(path).loads) == 3
+
+
+def test_the_hole_that_the_pin_sits_in(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text(swap('# seat_hole = "20 mm"', 'seat_hole = "20 mm"'), encoding="utf-8")
+    crush, wrap, side = read_study(path).loads
+    assert isinstance(wrap, WrapCase)
+    assert isinstance(side, WrapCase)
+    assert (wrap.pin_hole_mm, side.pin_hole_mm) == (20.0, 20.0)
+    plain = read_study(DEMO / "trailer_risers.toml").loads
+    assert (crush, wrap) == (plain[0], replace(plain[1], pin_hole_mm=20.0))
+    said = load_sentence(wrap, OutputUnits())
+    assert "; the seat below has a hole of 20.0 mm for the pin; demanded" in said
 
 
 def test_own_steel_by_all_its_figures(tmp_path: Path) -> None:

@@ -213,6 +213,14 @@ WRONG = {
         swap('offset = "35 mm"\n', ""),
         ["loads['Wrap forward'].offset", "axle_torque", '"900 N m"'],
     ),
+    "hole too small for the pin": (
+        swap('# seat_hole = "20 mm"', 'seat_hole = "14 mm"'),
+        ["pin.seat_hole", "14 mm does not take a pin of 16 mm", "at least 16 mm"],
+    ),
+    "hole as wide as the plate": (
+        swap('# seat_hole = "20 mm"', 'seat_hole = "108 mm"'),
+        ["pin.seat_hole", "108 mm leaves no seat", "at most 104.5 mm"],
+    ),
     "offset the other way": (
         swap('offset = "35 mm"', 'offset = "-35 mm"'),
         ["loads['Wrap forward'].offset", "-35 mm", "turn toward"],
