@@ -36,8 +36,8 @@ class Cells:
 
 def sorted_in_cells(corners: Floats, measure: Floats, radius_mm: float) -> Cells:
     """Sort simplices with ``corners`` (s, k, 3) and area or volume ``measure`` (s,)."""
-    middles = corners.mean(axis=1)
-    reaches = np.linalg.norm(corners - middles[:, None], axis=2).max(axis=1)
+    middles, reaches = np.empty((len(corners), 3)), np.empty(len(corners))
+    _measured(corners, middles, reaches)
     side_mm = radius_mm + float(reaches.max())
     # Half a cube to spare: rounding must not push what lies at the edge into the outermost layer.
     low_mm = corners.reshape(-1, 3).min(axis=0) - 1.5 * side_mm
@@ -103,6 +103,25 @@ def averaged_stress(
         means,
     )
     return means
+
+
+@compiled
+def _measured(corners: Floats, middles: Floats, reaches: Floats) -> None:
+    """Middle (s, 3) of each simplex with ``corners`` (s, k, 3), and how far (s,) they reach."""
+    width = corners.shape[1]
+    for s in numba.prange(len(corners)):
+        for d in range(3):
+            total = 0.0
+            for v in range(width):
+                total += corners[s, v, d]
+            middles[s, d] = total / width
+        furthest = 0.0
+        for v in range(width):
+            squared = 0.0
+            for d in range(3):
+                squared += (corners[s, v, d] - middles[s, d]) ** 2
+            furthest = max(furthest, squared)
+        reaches[s] = furthest**0.5
 
 
 @compiled

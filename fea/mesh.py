@@ -73,6 +73,14 @@ class TaggedMesh:
         return np.asarray(np.einsum("ij,ij->i", np.cross(b - a, c - a), d - a) / 6.0)
 
     @cached_property
+    def tet_box_mm(self) -> tuple[Floats, Floats]:
+        """(m, 3) lowest and (m, 3) highest coordinates in each tetrahedron."""
+        a, b, c, d = (self.points_mm[self.tets[:, i]] for i in range(4))
+        low = np.minimum(np.minimum(a, b), np.minimum(c, d))
+        high = np.maximum(np.maximum(a, b), np.maximum(c, d))
+        return low, high
+
+    @cached_property
     def facet_areas_mm2(self) -> Floats:
         """(f,) area of each skin facet."""
         return np.asarray(np.linalg.norm(self._facet_cross, axis=1) / 2.0)
@@ -90,8 +98,10 @@ class TaggedMesh:
 
     def kept_tets(self, axes: tuple[int, ...]) -> Bools:
         """(m,) whether each tetrahedron lies on the positive side of mirrors across ``axes``."""
-        middles = self.points_mm[self.tets].mean(axis=1)
-        return np.asarray((middles[:, axes] > 0.0).all(axis=1))
+        kept = np.ones(len(self.tets), dtype=np.bool_)
+        for axis in axes:
+            kept &= self.points_mm[:, axis][self.tets].sum(axis=1) > 0.0
+        return kept
 
     @cached_property
     def images(self) -> Ints:

@@ -2,7 +2,8 @@
 
 1. the quadratic displacements themselves, smoothed;
 2. the same problem on linear tetrahedra, smoothed;
-3. clusters of a dozen vertices, of more in large meshes, that move as (nearly) rigid bodies, solved exactly.
+3. clusters of a dozen vertices, of more in large meshes, that move as (nearly) rigid bodies,
+   solved exactly.
 
 Smoothing is Chebyshev–Jacobi of degree 2 (Adams, Brezina, Hu & Tuminaro, *J. Comput. Phys.* 188,
 2003); level 3 is smoothed aggregation (Vaněk, Mandel & Brezina, *Computing* 56, 1996).

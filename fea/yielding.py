@@ -172,8 +172,7 @@ def _without_traction(stress_mpa: Floats, normals: Floats, lame_mpa: Floats) -> 
 def _balls(model: Model, at_vertices_mpa: Floats, kept: Bools, share: float) -> list[Group]:
     mesh = model.mesh
     stress = at_vertices_mpa / _yields_mpa(model)[mesh.part_of_tet, None, None]
-    corners = mesh.points_mm[mesh.tets]
-    low, high = corners.min(axis=1), corners.max(axis=1)
+    low, high = mesh.tet_box_mm
     groups = []
     for index, part in enumerate(mesh.parts):
         mine = (mesh.part_of_tet == index) & kept

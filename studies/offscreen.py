@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +16,7 @@ OPENGL_PACKAGES = "libgl1 libegl1 libxcursor1 libxft2 libxinerama1"
 
 _PROBE_SECONDS = 60
 _DRAW_SECONDS = 600
+_LOOK_AGAIN_SECONDS = 0.02
 
 
 def window_system() -> str | None:
@@ -65,8 +67,11 @@ def drawing(
     window: str,
     module: str,
     seconds: float | None = None,
-) -> Iterator[Callable[[], None]]:
-    """As ``draw_jobs``, begun; what is yielded waits for the end, and raises PictureError."""
+) -> Iterator[Callable[..., None]]:
+    """As ``draw_jobs``, begun; what is yielded waits, and raises PictureError.
+
+    Given paths it waits until all of them are there, given none until every process has ended.
+    """
     children = []
     for number, half in enumerate((jobs[0::2], jobs[1::2])):
         path = scratch / f"jobs-{number}.json"
@@ -80,14 +85,20 @@ def drawing(
             )
         )
 
-    def drawn() -> None:
-        try:
-            codes = [child.wait(timeout=seconds or _DRAW_SECONDS) for child in children]
-        except subprocess.TimeoutExpired:
-            codes = [-1]
-        if any(codes):
+    over = time.monotonic() + (seconds or _DRAW_SECONDS)
+
+    def drawn(*paths: Path) -> None:
+        while True:
+            codes = [child.poll() for child in children]
+            if paths and all(path.exists() for path in paths):
+                return
+            if any(codes) or time.monotonic() > over or None not in codes:
+                break
+            time.sleep(_LOOK_AGAIN_SECONDS)
+        if codes != [0] * len(codes):
+            code = max((code for code in codes if code is not None), key=abs, default=-1)
             raise PictureError(
-                f"the 3D pictures were left out: drawing them stopped (code {max(codes, key=abs)})",
+                f"the 3D pictures were left out: drawing them stopped (code {code})",
                 f"check that {OPENGL_PACKAGES} are installed and run again; "
                 "all numbers are complete",
             )

@@ -1,5 +1,6 @@
 """What a finished comparison leaves in its folder: tables, figures and the report page."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from fea.errors import PictureError
@@ -16,15 +17,20 @@ from studies.welding.plan_figure import weld_figure
 
 
 def write_outcome(
-    comparison: Comparison, study: Study, out: Path, pictures: bool
+    comparison: Comparison,
+    study: Study,
+    out: Path,
+    pictures: bool,
+    window: Callable[[], str | None] | None = None,
 ) -> tuple[Path, str | None]:
     """Write everything below ``out``; the report, and why pictures of blocks are missing.
 
+    ``window`` gives the window system that can draw here, if somebody has looked already.
     Raises OSError when the folder cannot be written.
     """
     folder = out / study.slug
     write_tables(comparison, folder)
-    figures, views, missing = _figures(comparison, folder, pictures)
+    figures, views, missing = _figures(comparison, folder, pictures, window)
     curves = kept_curves(study, out)
     if drawn := press_figure(curves, study.units, folder):
         figures = (*figures, drawn)
@@ -32,7 +38,10 @@ def write_outcome(
 
 
 def _figures(
-    comparison: Comparison, folder: Path, pictures: bool
+    comparison: Comparison,
+    folder: Path,
+    pictures: bool,
+    window: Callable[[], str | None] | None = None,
 ) -> tuple[tuple[Figure, ...], str, str | None]:
     """Figures, the pack of the page's 3D viewer, and why pictures of blocks are missing."""
     if not comparison.results:
@@ -41,7 +50,7 @@ def _figures(
         return _flat_figures(comparison, folder), "", None
     drawn: tuple[tuple[Figure, ...], str] | None = None
     try:
-        with blocks_in_work(comparison, folder) as sheets:
+        with blocks_in_work(comparison, folder, window) as sheets:
             drawn = _flat_figures(comparison, folder), page_pack(comparison, folder / "fields")
             return (*drawn[0], *sheets()), drawn[1], None
     except PictureError as error:

@@ -1,6 +1,5 @@
 """The figures of a comparison: stress sheets, plain views and the strength chart."""
 
-import json
 import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -9,13 +8,17 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from studies.bands_words import banded
 from studies.chart import draw_strength_chart
 from studies.offscreen import drawing, no_opengl, window_system
 from studies.results import CaseResult, Comparison, LayoutResult
-from studies.scenes import VIEWPOINT, Frame, Scale, Seen, seen, shared_frame, shared_scale
+from studies.scenes import VIEWPOINT, Seen, seen, shared_frame, shared_scale
 from studies.sheets import Cell, cell_width, draw_plain_sheet, draw_stress_sheet
 from studies.study import slug
+from studies.windows import Frame, Scale
 
 _CHILD = "studies.render_child"
 
@@ -62,35 +65,42 @@ def block_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
 
 @contextmanager
 def blocks_in_work(
-    comparison: Comparison, folder: Path
+    comparison: Comparison, folder: Path, window: Callable[[], str | None] | None = None
 ) -> Iterator[Callable[[], tuple[Figure, ...]]]:
     """Blocks being drawn in processes of their own; what is yielded waits and makes the sheets.
 
-    Raises PictureError on the way in when drawing is not possible on this machine; what is yielded
-    raises it when drawing stops half-way.
+    ``window`` gives the window system that can draw here, if somebody has looked already. Raises
+    PictureError on the way in when drawing is not possible on this machine; what is yielded raises
+    it when drawing stops half-way.
     """
     if not comparison.results:
         yield tuple
         return
     fields = folder / "fields"
     with ThreadPoolExecutor(1) as beside:
-        probing = beside.submit(window_system)
+        probing = beside.submit(window or window_system)
         views = [_View(comparison, index, fields) for index in range(len(comparison.loads))]
-        window = probing.result()
-    if window is None:
+        found = probing.result()
+    if found is None:
         raise no_opengl()
     with tempfile.TemporaryDirectory() as name:
         scratch = Path(name)
         jobs = _jobs(comparison, fields, scratch, views)
-        with drawing(jobs, scratch, window, _CHILD) as drawn:
+        with drawing(jobs, scratch, found, _CHILD) as drawn:
+
+            def cells(stem: str) -> list[Drawn]:
+                paths = [_path(scratch, stem, number) for number in range(len(comparison.results))]
+                drawn(*paths)
+                return [_drawn(path) for path in paths]
 
             def sheets() -> tuple[Figure, ...]:
-                drawn()
+                plain = _plain_sheet(comparison, folder, cells("plain"))
                 stress = [
-                    _stress_sheet(comparison, folder, scratch, index, view)
+                    _stress_sheet(comparison, folder, cells(f"load-{index}"), index, view)
                     for index, view in enumerate(views)
                 ]
-                return _plain_sheet(comparison, folder, scratch), *stress
+                drawn()
+                return plain, *stress
 
             yield sheets
 
@@ -109,16 +119,22 @@ class _View:
         self.plain_frame = shared_frame(layouts, 0.0, width)
 
 
+Drawn = tuple[NDArray[np.uint8], tuple[float, float, bool] | None]
+"""A picture (H, W, 3), and where on it the marker lies and whether that faces us."""
+
+
 def _jobs(
     comparison: Comparison, fields: Path, scratch: Path, views: list[_View]
 ) -> list[dict[str, Any]]:
-    """Every picture of every layout, as the child is told of it."""
+    """Every picture of every layout, as the child is told of it, sheet by sheet."""
     jobs: list[dict[str, Any]] = []
     for number, row in enumerate(comparison.results):
-        job = _job(fields / row.cases[0].field_file, scratch / f"plain-{number}.png")
+        job = _job(fields / row.cases[0].field_file, _path(scratch, "plain", number))
         jobs.append({**job, **_camera(views[0].plain_frame), "parts": list(row.parts)})
-        for index, (case, view) in enumerate(zip(row.cases, views, strict=True)):
-            job = _job(fields / case.field_file, scratch / f"load-{index}-{number}.png")
+    for index, view in enumerate(views):
+        for number, row in enumerate(comparison.results):
+            case = row.cases[index]
+            job = _job(fields / case.field_file, _path(scratch, f"load-{index}", number))
             jobs.append(
                 {
                     **job,
@@ -129,6 +145,10 @@ def _jobs(
                 }
             )
     return jobs
+
+
+def _path(scratch: Path, stem: str, number: int) -> Path:
+    return scratch / f"{stem}-{number}.npz"
 
 
 def _job(field: Path, picture: Path) -> dict[str, Any]:
@@ -148,9 +168,10 @@ def _camera(frame: Frame) -> dict[str, Any]:
     return asdict(frame)
 
 
-def _marker(picture: Path) -> tuple[float, float, bool] | None:
-    found = json.loads(picture.with_suffix(".json").read_text())["marker"]
-    return None if found is None else (found[0], found[1], found[2] > 0.5)
+def _drawn(path: Path) -> Drawn:
+    with np.load(path) as kept:
+        marker = kept["marker"].tolist()
+        return kept["picture"], (marker[0], marker[1], marker[2] > 0.5) if marker else None
 
 
 def _absent(comparison: Comparison) -> str:
@@ -159,11 +180,11 @@ def _absent(comparison: Comparison) -> str:
     return f"Not shown, for it could not be computed: {names}." if names else ""
 
 
-def _plain_sheet(comparison: Comparison, folder: Path, scratch: Path) -> Figure:
+def _plain_sheet(comparison: Comparison, folder: Path, drawn: list[Drawn]) -> Figure:
     name = "blocks.png"
     cells = [
-        Cell(scratch / f"plain-{number}.png", row.name, _amounts(comparison, row), None)
-        for number, row in enumerate(comparison.results)
+        Cell(picture, row.name, _amounts(comparison, row), None)
+        for row, (picture, _) in zip(comparison.results, drawn, strict=True)
     ]
     draw_plain_sheet(cells, comparison.title, _absent(comparison), folder / name)
     return Figure(
@@ -186,17 +207,17 @@ def _yield_load(comparison: Comparison, case: CaseResult) -> str:
 
 
 def _stress_sheet(
-    comparison: Comparison, folder: Path, scratch: Path, index: int, view: _View
+    comparison: Comparison, folder: Path, drawn: list[Drawn], index: int, view: _View
 ) -> Figure:
     name = f"stress-{index + 1}-{slug(view.load.name)}.png"
     cells = []
-    for number, row in enumerate(comparison.results):
-        case, picture = row.cases[index], scratch / f"load-{index}-{number}.png"
+    for row, (picture, marker) in zip(comparison.results, drawn, strict=True):
+        case = row.cases[index]
         text = (
             f"first yield at {_yield_load(comparison, case)} "
             f"({case.ratio:.2f} × demand)\n{case.starts.place}"
         )
-        cells.append(Cell(picture, row.name, text, _marker(picture)))
+        cells.append(Cell(picture, row.name, text, marker))
     demanded = comparison.units.show_force(view.load.demanded_n)
     draw_stress_sheet(
         cells,

@@ -45,7 +45,7 @@ def main(arguments: list[str]) -> int:
 
 
 def _draw(job: dict[str, Any]) -> None:
-    """Draw one picture and, beside it, where its marker came to lie."""
+    """Draw one picture and keep it with where its marker came to lie, if it has one."""
     grid = pv.read(job["field"])
     moved = grid.points + job["exaggeration"] * grid["displacement_mm"]
     marker = _moved_marker(grid, job)
@@ -76,12 +76,15 @@ def _draw(job: dict[str, Any]) -> None:
     plotter.camera.parallel_scale = job["half_height_mm"]
     plotter.renderer.ResetCameraClippingRange()
     plotter.show(auto_close=False)
-    image = plotter.screenshot(job["picture"], return_img=True)
-    place = None
+    image = np.asarray(plotter.screenshot(return_img=True))
+    place: list[float] = []
     if marker is not None:
         place = _on_picture(plotter, marker, image.shape[1], image.shape[0])
-    Path(job["picture"]).with_suffix(".json").write_text(json.dumps({"marker": place}))
     plotter.close()
+    # The parent takes up a picture as soon as it stands under its name: it must be whole then.
+    half_done = Path(job["picture"]).with_suffix(".part.npz")
+    np.savez(half_done, picture=image, marker=np.array(place))
+    half_done.replace(job["picture"])
 
 
 def _add_plain(plotter: Any, grid: Any, parts: list[str]) -> None:

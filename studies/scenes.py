@@ -10,6 +10,7 @@ import numpy as np
 
 from fea.mesh import Floats
 from studies.fields import read_field
+from studies.windows import Frame, Scale
 
 VIEWPOINT = (1.0, -1.25, 0.55)
 """Direction from the block to the eye: from the front, the right and a little above."""
@@ -34,30 +35,6 @@ class Seen:
     highest_share: float
     furthest_mm: float
     size_mm: float
-
-
-@dataclass(frozen=True)
-class Frame:
-    """A window on the block seen from VIEWPOINT without perspective.
-
-    middle_mm is a point in space that comes to lie in the window's middle.
-    """
-
-    middle_mm: tuple[float, float, float]
-    half_height_mm: float
-    pixels: tuple[int, int]
-
-
-@dataclass(frozen=True)
-class Scale:
-    """Colours and movement that all layouts share under one load.
-
-    ``top_share`` of yield has the scale's last colour; ``peak_share`` is the highest anywhere.
-    """
-
-    top_share: float
-    peak_share: float
-    exaggeration: float
 
 
 def picture_axes() -> tuple[Floats, Floats]:

@@ -2,6 +2,7 @@
 
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, replace
 from pathlib import Path
 
@@ -49,11 +50,14 @@ def run_comparison(
         study = replace(study, accuracy=accuracy)
     folder = out / study.slug
     try:
-        comparison = _computed(study, folder, fresh, elsewhere, past_yield)
-        # Drawing takes long to import: by now the layouts are computed.
-        from studies.outcome import write_outcome
+        with ThreadPoolExecutor(1) as beside:
+            window = beside.submit(_ready_to_draw) if pictures else None
+            comparison = _computed(study, folder, fresh, elsewhere, past_yield)
+            from studies.outcome import write_outcome
 
-        report, missing = write_outcome(comparison, study, out, pictures)
+            report, missing = write_outcome(
+                comparison, study, out, pictures, window.result if window else None
+            )
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",
@@ -62,6 +66,14 @@ def run_comparison(
     _show(comparison, missing)
     print(f"\nReport: {report}")
     return 1 if comparison.failures else 0
+
+
+def _ready_to_draw() -> str | None:
+    """The window system to draw with, and all that drawing takes imported: neither is quick."""
+    import studies.outcome  # noqa: F401
+    from studies.offscreen import window_system
+
+    return window_system()
 
 
 class _Progress:

@@ -12,10 +12,10 @@ from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 from matplotlib.transforms import IdentityTransform
-from PIL import Image
+from numpy.typing import NDArray
 
 from studies.lettering import DPI, INK, MARK, saved, width, wrapped
-from studies.scenes import Scale
+from studies.windows import Scale
 
 _GAP = 30
 _TITLE_POINTS, _NAME_POINTS, _TEXT_POINTS, _NOTE_POINTS = 26.0, 22.0, 17.0, 17.0
@@ -26,14 +26,14 @@ _TICK_PIXELS = 62
 _RING_SHARE = 0.042
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Cell:
-    """One layout on a sheet: its rendered picture, two texts, and where its marker lies.
+    """One layout on a sheet: its picture (H, W, 3), two texts, and where its marker lies.
 
     marker is (pixels from the left, pixels from the top, whether it faces us).
     """
 
-    picture: Path
+    picture: NDArray[np.uint8]
     title: str
     text: str
     marker: tuple[float, float, bool] | None
@@ -72,7 +72,7 @@ class _Sheet:
     def __init__(
         self, cells: list[Cell], title: str, notes: Sequence[tuple[str, ...]], scale: Scale | None
     ) -> None:
-        self._images = [_pixels(cell.picture) for cell in cells]
+        self._images = [cell.picture for cell in cells]
         self._wide = max(image.shape[1] for image in self._images)
         across = columns(len(cells))
         self._width = across * (self._wide + _GAP) + _GAP
@@ -170,8 +170,3 @@ def _note(remarks: tuple[str, ...], width_pixels: int) -> list[str]:
 
 def _tall(lines: int, points: float) -> int:
     return math.ceil(lines * _LINE * points)
-
-
-def _pixels(picture: Path) -> np.ndarray:
-    with Image.open(picture) as image:
-        return np.asarray(image.convert("RGB"))
