@@ -24,7 +24,7 @@ def window_system() -> str | None:
     for name in ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow"):
         try:
             probe = subprocess.run(
-                _child("studies.render_child", "--probe"),
+                _child("studies.probe_child"),
                 env=_environment(name),
                 capture_output=True,
                 timeout=_PROBE_SECONDS,
@@ -111,8 +111,8 @@ def drawing(
             child.wait()
 
 
-def _child(module: str, argument: str) -> list[str]:
-    return [sys.executable, "-P", "-m", module, argument]
+def _child(module: str, *arguments: str) -> list[str]:
+    return [sys.executable, "-P", "-m", module, *arguments]
 
 
 def _environment(window: str) -> dict[str, str]:

@@ -1,10 +1,9 @@
 """Draw one or many pictures of a block; run as a process of its own, for a crash here kills it.
 
-    python -m studies.render_child JOBS.json      draw every picture in the file
-    python -m studies.render_child --probe        draw 16 × 16 pixels, to see whether drawing works
+    python -m studies.render_child JOBS.json
 
-VTK ends the whole process where OpenGL is missing, so the parent probes first, and chooses the
-window system through VTK_DEFAULT_OPENGL_WINDOW before this module imports pyvista.
+VTK ends the whole process where OpenGL is missing, so the parent first tries ``probe_child``, and
+chooses the window system through VTK_DEFAULT_OPENGL_WINDOW before this module imports pyvista.
 """
 
 import importlib
@@ -32,13 +31,7 @@ _SHARP_ANGLE = 35.0
 
 
 def main(arguments: list[str]) -> int:
-    """Draw what the arguments ask for; 0 when all was drawn."""
-    if arguments == ["--probe"]:
-        plotter = pv.Plotter(off_screen=True, window_size=[16, 16])
-        plotter.add_mesh(pv.Sphere())
-        image = plotter.screenshot(return_img=True)
-        plotter.close()
-        return 0 if np.ptp(np.asarray(image)) > 0 else 1
+    """Draw every picture in the file; 0 when all were drawn."""
     for job in json.loads(Path(arguments[0]).read_text(encoding="utf-8")):
         _draw(job)
     return 0

@@ -1,10 +1,8 @@
 """Layouts computed in worker processes, or on any executor, only a few on their way at a time."""
 
 import multiprocessing
-import multiprocessing.connection
 import os
 import queue
-import signal
 import tempfile
 import threading
 from collections import deque
@@ -29,6 +27,7 @@ import numba
 from fea.errors import GussetryError, SolveError
 from geometry.block import Layout
 from geometry.mesher import SETTINGS, Setting
+from studies.lifeline import not_outliving_its_parent
 from studies.loads import LoadCase
 from studies.mesh_store import is_stored, mesh_key
 from studies.results import LayoutFailure, LayoutResult
@@ -189,7 +188,7 @@ class _Lane:
 
     def _open(self) -> None:
         spawn = multiprocessing.get_context("spawn")
-        self.pool, self.taken = ProcessPoolExecutor(1, spawn, _not_outliving_its_parent), 0
+        self.pool, self.taken = ProcessPoolExecutor(1, spawn, not_outliving_its_parent), 0
 
     def submit(self, job: Job) -> Future[Row]:
         """Start a job in the process, or in a new one when it has done its share."""
@@ -265,24 +264,11 @@ def _alone(job: Job, lane: _Lane) -> Row:
         return _failure(job, _DIED)
 
 
-def _not_outliving_its_parent() -> None:
-    """End this process at once on Ctrl-C, of which its parent tells, and when its parent dies."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
-
-
-def _end_with(sentinel: int) -> None:
-    multiprocessing.connection.wait([sentinel])
-    os._exit(1)
-
-
 @contextmanager
 def _listening(heard: Heard) -> Iterator[Any]:
     """A queue the worker processes can talk into, and a thread that passes on what they say."""
     manager = SyncManager(ctx=multiprocessing.get_context("spawn"))
-    manager.start(_not_outliving_its_parent)
+    manager.start(not_outliving_its_parent)
     with manager:
         messages = manager.Queue()
         over = threading.Event()

@@ -242,7 +242,7 @@ def test_without_opengl_the_chart_and_the_numbers_stay(
 
 
 def _python(code: str) -> object:
-    def command(_module: str, _argument: str) -> Sequence[str]:
+    def command(_module: str, *_arguments: str) -> Sequence[str]:
         return [sys.executable, "-c", code]
 
     return command
