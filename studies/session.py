@@ -16,6 +16,7 @@ from geometry.mesher import Setting
 from studies.cautions import CAUTIONS
 from studies.compare import compared
 from studies.loads import with_stiff_seats
+from studies.made_from import note_state, state_of
 from studies.past_yield import follow
 from studies.progress import FINISHED, Step, progress_line, seconds_left
 from studies.results import Comparison
@@ -41,7 +42,7 @@ def run_comparison(
 
     ``past_yield`` follows every load on yielding steel until it shows, too.
     """
-    study = read_study(path)
+    state, study = state_of(path), read_study(path)
     if setting:
         study = replace(study, setting=setting)
     if seats:
@@ -58,6 +59,7 @@ def run_comparison(
             report, missing = write_outcome(
                 comparison, study, out, pictures, window.result if window else None
             )
+            note_state(folder, folder, state)
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",

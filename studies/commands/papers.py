@@ -16,16 +16,18 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
+    from studies.made_from import note_state, state_of
     from studies.shop.papers import layout_named, write_papers
     from studies.study import read_study, slug
 
-    study = read_study(options.study)
+    state, study = state_of(options.study), read_study(options.study)
     chosen = (layout_named(study, options.layout),) if options.layout else study.layouts
     for layout in chosen:
         number = study.layouts.index(layout) + 1
         folder = options.out / study.slug / "papers" / f"{number:02d}-{slug(layout.name)}"
         try:
             write_papers(study, layout, folder)
+            note_state(options.out / study.slug, folder, state)
         except OSError as error:
             raise InputError(
                 f"{folder}: {(error.strerror or 'cannot be written').lower()}",

@@ -21,6 +21,7 @@ from studies.figures.snippets import shown, write_snippets
 from studies.figures.strength import Panel, panels
 from studies.figures.strength_chart import chart_words, draw_chart
 from studies.loads import ClampCase
+from studies.made_from import note_state, state_of
 from studies.pictures import Figure
 from studies.pressing.choice import chosen_layout, prediction_file
 from studies.pressing.prediction import Prediction, kept_prediction
@@ -56,7 +57,7 @@ def run_figures(asked: FiguresRequest) -> int:
     Raises InputError for what cannot be asked for or written.
     """
     look = Look(paint(asked.colour), asked.colour.strip(), asked.ground, asked.pixels)
-    study = read_study(asked.study)
+    state, study = state_of(asked.study), read_study(asked.study)
     study = replace(study, setting=asked.setting) if asked.setting else study
     layout = chosen_layout(study, asked.study, asked.layout)
     tests = _tests(asked.book)
@@ -69,6 +70,7 @@ def run_figures(asked: FiguresRequest) -> int:
         predicted = kept_prediction(prediction_file(asked.out, study, layout), layout.block)
         figures, amiss = _drawn(study, layout, comparison, predicted, tests, work, folder, look)
         write_snippets(shown(figures, folder), folder)
+        note_state(work, folder, state)
         if not amiss:
             _clear_old(folder, figures)
     except OSError as error:

@@ -3,13 +3,15 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from studies.made_from import noted_state, state_of
+
 _PAPERS = ("papers.pdf", "papers.html", "press-test.pdf", "press-test.html")
 _SHOWN = (".pdf", ".html", ".csv", ".md", ".json", ".png", ".step", ".dxf", ".zip", ".glb", ".svg")
 
 
 @dataclass(frozen=True)
 class MadeFile:
-    """One file: ``path`` below the results' folder, ``stale`` if older than the study file."""
+    """One file: ``path`` below the results' folder, ``stale`` if the study has changed since."""
 
     path: str
     name: str
@@ -18,8 +20,9 @@ class MadeFile:
     stale: bool
 
 
-def made_files(folder: Path, out: Path, study_changed: float) -> list[MadeFile]:
+def made_files(folder: Path, out: Path, study: Path) -> list[MadeFile]:
     """What lies below a study's folder of results that people look at, papers first."""
+    now = state_of(study)
     found = []
     for path in sorted(folder.rglob("*")) if folder.is_dir() else []:
         steps = path.relative_to(folder).parts
@@ -36,7 +39,15 @@ def made_files(folder: Path, out: Path, study_changed: float) -> list[MadeFile]:
                 path.name,
                 " / ".join(steps[:-1]) or "comparison",
                 path.suffix == ".png",
-                path.stat().st_mtime < study_changed,
+                _noted_for(path, folder) not in (now, None),
             )
         )
     return sorted(found, key=lambda one: (one.group, one.name not in _PAPERS, one.name))
+
+
+def _noted_for(path: Path, folder: Path) -> str | None:
+    """The state of the study that was noted nearest to a file below ``folder``."""
+    while (path := path.parent) != folder:
+        if (noted := noted_state(folder, path)) is not None:
+            return noted
+    return noted_state(folder, folder)

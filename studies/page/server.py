@@ -175,9 +175,7 @@ def page_app(root: Path) -> FastAPI:
 
     @app.get("/api/files")
     def left(name: str) -> dict[str, Any]:
-        path = folder.path(name)
-        changed = path.stat().st_mtime if path.exists() else 0.0
-        found = made_files(folder.results(name), folder.out, changed)
+        found = made_files(folder.results(name), folder.out, folder.path(name))
         return {"files": [asdict(one) for one in found]}
 
     @app.get("/api/runs")

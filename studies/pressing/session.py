@@ -12,6 +12,7 @@ from rich.text import Text
 from fea.errors import InputError
 from geometry.block import Layout
 from geometry.mesher import Setting
+from studies.made_from import note_state, state_of
 from studies.paper import PaperSize, paper_for
 from studies.pressing.cautions import press_cautions
 from studies.pressing.choice import chosen_layout, prediction_file, press_folder, press_of
@@ -50,7 +51,7 @@ def run_press(asked: PressRequest, crusher: Crusher | None = None) -> int:
     ``crusher`` computes press curves; without one, only elastic loads are predicted. Returns 0;
     raises InputError for what cannot be, SolveError when the layout cannot be computed.
     """
-    study = read_study(asked.study)
+    state, study = state_of(asked.study), read_study(asked.study)
     study = replace(study, setting=asked.setting) if asked.setting else study
     press = press_of(study, asked.study)
     layout = chosen_layout(study, asked.study, asked.layout)
@@ -72,6 +73,7 @@ def run_press(asked: PressRequest, crusher: Crusher | None = None) -> int:
         keep_prediction(prediction_file(asked.out, study, layout), weakest)
         size = asked.paper or paper_for(study.units.length)
         paper = write_papers(study, press, prediction, computed.flakes, folder, size)
+        note_state(work, folder, state)
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",

@@ -14,6 +14,7 @@ from rich.text import Text
 from fea.errors import InputError
 from geometry.mesher import Setting
 from studies.cautions import CAUTIONS
+from studies.made_from import note_state, state_of
 from studies.runner import Elsewhere
 from studies.sweeps.designs import planned
 from studies.sweeps.found import Sweep
@@ -43,7 +44,7 @@ def run_sweep(
     elsewhere: Elsewhere | None = None,
 ) -> int:
     """Compute, show and write a sweep; 0 when no computation failed, else 1."""
-    plan = planned(path, vary, setting, most)
+    state, plan = state_of(path), planned(path, vary, setting, most)
     study_folder = out / plan.study.slug
     folder = study_folder / "sweep"
     progress = _Progress(len(plan.designs))
@@ -53,6 +54,7 @@ def run_sweep(
         folder.mkdir(exist_ok=True)
         write_sweep_tables(sweep, folder)
         page = write_sweep_page(sweep, sweep_figure(sweep, folder), folder)
+        note_state(study_folder, folder, state)
     except OSError as error:
         raise InputError(
             f"{folder}: {(error.strerror or 'cannot be written').lower()}",

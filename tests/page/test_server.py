@@ -10,6 +10,7 @@ from page_client import HOME, PageClient, demo_data, page_client
 from starlette.testclient import TestClient
 
 from fea.errors import InputError
+from studies.made_from import note_state, state_of
 from studies.page.folder import StudyFolder
 from studies.page.server import page_app
 from studies.study import read_study
@@ -84,6 +85,28 @@ def test_odd_names_never_leave_the_folder(tmp_path: Path, name: str) -> None:
         answer = page.client.get("/api/study", params={"name": name})
         assert answer.status_code == 422
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
+
+
+def test_what_a_changed_study_has_left_is_told_whatever_the_clock_says(tmp_path: Path) -> None:
+    study, left = tmp_path / "a.toml", tmp_path / "out" / "a"
+    with page_client(tmp_path) as page:
+        page.save("a.toml", demo_data())
+        for name in ("", "sweep"):
+            (left / name).mkdir(parents=True, exist_ok=True)
+            (left / name / "report.html").write_text("made")
+            note_state(left, left / name, state_of(study))
+        os.utime(left / "report.html", (0.0, 0.0))
+
+        def stale() -> dict[str, bool]:
+            listed = page.get("/api/files", name="a.toml")["files"]
+            return {one["path"]: one["stale"] for one in listed}
+
+        assert stale() == {"a/report.html": False, "a/sweep/report.html": False}
+        study.write_text(study.read_text().replace("demand = 10", "demand = 9"))
+        os.utime(study, (0.0, 0.0))
+        assert stale() == {"a/report.html": True, "a/sweep/report.html": True}
+        note_state(left, left, state_of(study))
+        assert stale() == {"a/report.html": False, "a/sweep/report.html": True}
 
 
 def test_links_out_of_the_folder_are_not_followed(tmp_path: Path) -> None:
