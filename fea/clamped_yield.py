@@ -75,13 +75,13 @@ def clamped_strength(
     starts, at = _multiple(judge, "starts", guess)
     shows, shown_at = _multiple(judge, "shows", at or guess)
     return Strength(
-        starts=_reached_at(model, starts, judge.found[at].starts),
-        shows=_reached_at(model, max(starts, shows), judge.found[shown_at].shows),
+        starts=reached_at(model, starts, judge.found[at].starts),
+        shows=reached_at(model, max(starts, shows), judge.found[shown_at].shows),
         raw_peak_mpa=float(von_mises_mpa(judge.stress_mpa(1.0)).max()),
     )
 
 
-def _reached_at(model: Model, multiple: float, found: Yielding) -> Yielding:
+def reached_at(model: Model, multiple: float, found: Yielding) -> Yielding:
     """Yield reached at a multiple of the load, at the place of ``found``."""
     steel = model.steels[model.mesh.part_index(found.part)]
     utilisation = 1.0 / multiple if multiple else np.inf

@@ -26,7 +26,7 @@ from studies.hand_plates import (
     span,
     under_patch_n,
 )
-from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase
+from studies.loads import ClampCase, CrushCase, LoadCase, PadCase, WrapCase, in_the_middle
 
 Figure = Literal["first yield", "first yield, clamp included", "stiffness"]
 
@@ -102,15 +102,7 @@ def hand_checks(
             _stiffness(block, pieces, stiffness_n_per_mm),
         )
     if isinstance(case, ClampCase):
-        alone = WrapCase(
-            case.name,
-            case.load_n,
-            1.0,
-            (0.0, 0.0),
-            seat_size_mm=case.seat_size_mm,
-            pin_hole_mm=case.pin_hole_mm,
-        )
-        return (_bent(block, pieces, alone, first_yield_n),)
+        return (_bent(block, pieces, in_the_middle(case), first_yield_n),)
     if isinstance(case, WrapCase) and case.clamp_n:
         together = _with_clamp(case, first_yield_n)
         check = _bent(block, pieces, together, together.load_n)

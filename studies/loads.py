@@ -76,8 +76,8 @@ class WrapCase:
 class ClampCase:
     """U-bolts pressing spring and axle onto the block, and nothing else.
 
-    ``load_n`` is what ``bolts`` press with; ``seat_size_mm`` and ``pin_hole_mm`` as for
-    ``WrapCase``.
+    ``load_n`` is what ``bolts`` press with; ``seat_size_mm``, ``pin_hole_mm`` and ``stiff_seats``
+    as for ``WrapCase``.
     """
 
     name: str
@@ -86,6 +86,7 @@ class ClampCase:
     bolts: UBolts
     seat_size_mm: tuple[float, float] | None = None
     pin_hole_mm: float = 0.0
+    stiff_seats: bool = False
 
     @property
     def demanded_n(self) -> float:
@@ -97,12 +98,22 @@ LoadCase = CrushCase | PadCase | WrapCase | ClampCase
 
 
 def with_stiff_seats(loads: tuple[LoadCase, ...], asked: bool) -> tuple[LoadCase, ...]:
-    """The same loads, on stiff seats too or not: crush loads, and wraps on the unclamped block."""
+    """The same loads, on stiff seats too or not; a pad stays what it is."""
     return tuple(
-        replace(load, stiff_seats=asked)
-        if isinstance(load, CrushCase) or (isinstance(load, WrapCase) and not load.clamp_n)
-        else load
-        for load in loads
+        load if isinstance(load, PadCase) else replace(load, stiff_seats=asked) for load in loads
+    )
+
+
+def in_the_middle(case: ClampCase) -> WrapCase:
+    """The U-bolts' force as a load like any other, in the middle of its seat."""
+    return WrapCase(
+        case.name,
+        case.load_n,
+        case.demand_multiple,
+        (0.0, 0.0),
+        seat_size_mm=case.seat_size_mm,
+        stiff_seats=case.stiff_seats,
+        pin_hole_mm=case.pin_hole_mm,
     )
 
 

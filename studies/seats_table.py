@@ -5,6 +5,7 @@ import io
 from dataclasses import dataclass
 
 from studies.bands_words import banded
+from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison
 from studies.spreadsheets import guarded
 from studies.stiff_results import StiffRun
@@ -91,6 +92,11 @@ def seat_remarks(comparison: Comparison) -> list[str]:
         "between; go by the lower. The ± is that of the soft figure; the stiff one was computed on "
         "one mesh and has none."
     ]
+    if any(isinstance(case.case, WrapCase) and case.case.clamp_n for _, case in cases):
+        said.append(
+            "On the clamped block, stiff seats touch and press as told under clamp and demanded "
+            "load together, gripping as if both had come at once."
+        )
     short = [
         f"{row.name} under {case.case.name}"
         for row, case in cases

@@ -24,6 +24,8 @@ class SeatTouch:
 class StiffRun:
     """One load between stiff seats on which steel sticks or slides.
 
+    Of a load on the clamped block, starts and shows are on top of the clamp, and touches those of
+    clamp and demanded load together, divided by the demand.
     lifted says that the seat above no longer touches over the tube's far wall, seen from the load.
     imbalance is the largest error of a force or moment resultant as a share of the load;
     touch_file holds pressures by facet, for the picture; it is empty where none was asked for.

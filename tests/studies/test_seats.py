@@ -19,14 +19,23 @@ from fea.model import Model, modelled
 from geometry.amounts import steels_of
 from geometry.mesher import SETTINGS, meshed
 from geometry.skin import UNDERSIDE
+from studies.clamping.u_bolts import UBolts
 from studies.kept_arrays import kept_arrays
-from studies.loads import CrushCase, WrapCase, with_pin_hole, with_stiff_seats
+from studies.loads import (
+    ClampCase,
+    CrushCase,
+    WrapCase,
+    in_the_middle,
+    with_pin_hole,
+    with_stiff_seats,
+)
 from studies.report import write_report
 from studies.results import CaseResult, Comparison
 from studies.seats_picture import seat_figures
 from studies.seats_table import seat_section, seats_csv
 from studies.states import problems_of
 from studies.stiff_results import SeatTouch, StiffRun, StiffSeats
+from studies.stiff_run import contact_between, strength_of
 from studies.stiff_seats import stiff_seats
 from studies.study import read_study
 from studies.tables import lines, load_remarks, markdown_text, write_tables
@@ -236,9 +245,39 @@ def test_the_study_file_asks(tmp_path: Path) -> None:
         read_study(path)
 
 
-def test_a_clamped_block_keeps_its_soft_seat() -> None:
-    clamped = WrapCase("W", 1e4, 1.0, (10.0, 0.0), clamp_n=5e4)
-    assert with_stiff_seats((clamped,), True) == (clamped,)
+@pytest.mark.long
+def test_a_clamped_block_has_stiff_seats_too(
+    coarse: Model, found: tuple[tuple[StiffSeats | None, ...], Path]
+) -> None:
+    """A clamp of next to nothing changes nothing; under a real one, both together reach yield."""
+    clamp_n = 1e5
+    faint = WrapCase("Wrap", 30_000.0, 3.0, (35.0, 0.0), clamp_n=30.0)
+    loads = with_stiff_seats((faint, replace(faint, name="Held", clamp_n=clamp_n)), True)
+    light, held = stiff_seats(coarse, BLOCK, loads, None, "clamped", lambda _: None)
+    for sticking in (False, True):
+        free = run_of(found[0][1], sticking)
+        assert run_of(light, sticking).starts.load_n == pytest.approx(free.starts.load_n, rel=0.01)
+        assert run_of(light, sticking).above.share == pytest.approx(free.above.share, abs=0.02)
+        assert run_of(held, sticking).imbalance < 1e-6
+    starts = run_of(held, False).starts
+    offset = (35.0 * starts.load_n / (clamp_n + starts.load_n), 0.0)
+    both = WrapCase("Both", clamp_n + starts.load_n, 1.0, offset, stiff_seats=True)
+    (solution,) = touched(coarse, (contact_between(coarse, BLOCK, both, False),))
+    reached = strength_of(coarse, BLOCK, solution).starts
+    assert reached.utilisation == pytest.approx(1.0, abs=0.01)
+    assert reached.part == starts.part
+
+
+def test_the_clamp_alone_is_a_load_in_the_middle(coarse: Model) -> None:
+    clamp = ClampCase("Clamp", 1e5, 1.0, UBolts("M12", "8.8", 2, 0.2, 60_000.0), pin_hole_mm=20.0)
+    ours = contact_between(coarse, BLOCK, clamp, True).bearings
+    theirs = contact_between(coarse, BLOCK, in_the_middle(clamp), True).bearings
+    for one, other in zip(ours, theirs, strict=True):
+        assert np.array_equal(one.nodes, other.nodes)
+        assert np.array_equal(one.load, other.load)
+        assert np.allclose(one.at_mm[:2], 0.0, atol=1e-9)
+    (asked,) = with_stiff_seats((clamp,), True)
+    assert asked == replace(clamp, stiff_seats=True)
 
 
 def test_a_run_that_fails_costs_only_its_figure(
