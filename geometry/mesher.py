@@ -1,7 +1,6 @@
 """From a block to the tagged mesh that the solver takes."""
 
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -55,6 +54,8 @@ SETTINGS: dict[Setting, MeshSizes] = {
     "fine": MeshSizes(0.25, 0.34),
 }
 
+_FINER_IN_TURN = (1.0, 1.2)
+"""Surfaces that nearly touch may cross once they are made of triangles; smaller ones cross less."""
 _ARC_ELEMENTS = 20
 _FLOOR_SHARE = 0.35
 _SPOT_FADES = 3.0
@@ -69,13 +70,18 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
     """As ``meshed`` for each of some sizes; the solids are built once.
 
     Of a block that is its own mirror image a half or a quarter is meshed and set over, so that its
-    mesh is its own mirror image too. Should that fail, the whole is meshed as any other block.
+    mesh is its own mirror image too. Should the mesher give up, it is asked for slightly smaller
+    elements, then to mesh the whole as any other block.
     """
-    axes = mirror_axes(block)
-    if axes:
-        with suppress(MeshError):
-            return meshed_along(block, every, axes)
-    return meshed_along(block, every, ())
+    failure = None
+    for axes in dict.fromkeys((mirror_axes(block), ())):
+        for finer in _FINER_IN_TURN:
+            try:
+                return meshed_along(block, [sizes.refined(finer) for sizes in every], axes)
+            except MeshError as error:
+                failure = failure or error
+    assert failure is not None
+    raise failure
 
 
 def meshed_along(

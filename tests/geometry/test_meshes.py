@@ -7,12 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from blocks import S355, bare_block, patterned
+from random_studies import random_study
 
+from fea.errors import MeshError
 from fea.mesh import Floats, TaggedMesh
 from geometry.amounts import mass_kg, steels_of
 from geometry.block import Block, Plate, Rib
 from geometry.checks import check_block
-from geometry.mesher import SETTINGS, meshed
+from geometry.mesher import SETTINGS, MeshSizes, meshed, meshed_along
 from geometry.patterns import PATTERNS
 from geometry.plan import rib_footprint
 from geometry.skin import UNDERSIDE, UPPERSIDE
@@ -221,3 +223,12 @@ def test_the_inch_block_meshes_in_every_layout() -> None:
 def hand_volume_mm3_without_triangles(block: Block) -> float:
     full = tuple(rib for rib in block.ribs if rib.shape == "full")
     return hand_volume_mm3(replace(block, ribs=full))
+
+
+def test_where_the_mesher_gives_up_slightly_smaller_elements_do(tmp_path: Path) -> None:
+    path = tmp_path / "block.toml"
+    path.write_text(random_study(1006), encoding="utf-8")
+    block, sizes = read_study(path).layouts[0].block, MeshSizes(0.9, 1.4)
+    with pytest.raises(MeshError, match="gave up"):
+        meshed_along(block, (sizes,), (1,))
+    assert meshed(block, sizes).mirror_axes == (1,)
