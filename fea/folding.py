@@ -57,6 +57,14 @@ class Fold:
         return int(2 ** len(self.axes))
 
     @cached_property
+    def own(self) -> Ints:
+        """(n,) the node of the whole that each kept one is."""
+        here = np.flatnonzero(~self.beyond.any(axis=1))
+        own = np.empty(len(self.nodes_mm), dtype=np.int64)
+        own[self.node[here]] = here
+        return own
+
+    @cached_property
     def repeats(self) -> Floats:
         """(n, 1) how many nodes of the whole are images of each kept one."""
         return np.bincount(self.node).astype(np.float64)[:, None]

@@ -63,10 +63,13 @@ class Reading:
     through: Floats
 
 
-def skin_of(model: Model, steel: Material, seen: Bools, fold: Fold | None = None) -> Skin:
+def skin_of(
+    model: Model, steel: Material, seen: Bools, fold: Fold | None = None, through: bool = True
+) -> Skin:
     """Prepare the skin of a model; ``seen`` (f,) says which facets can be looked at.
 
-    ``steel`` is the model's own, or that of the part of it which ``fold`` tells how to repeat.
+    ``steel`` is the model's own, or that of the part of it which ``fold`` tells how to repeat;
+    without ``through`` no lines through the thickness are sought.
     """
     mesh = model.mesh
     points, _ = tet_rule()
@@ -82,15 +85,19 @@ def skin_of(model: Model, steel: Material, seen: Bools, fold: Fold | None = None
     face_mm2 = np.bincount(mesh.face_of_skin, mesh.facet_areas_mm2, minlength=len(mesh.faces))
     disc = np.minimum(np.pi * (thick[owner] / 2.0) ** 2, face_mm2[mesh.face_of_skin] / 2.0)
     near = neighbours(mesh)
-    lines, line_facet = _lines(mesh, owner, thick)
+    lines, line_facet = _lines(mesh, owner, thick) if through else _no_lines()
     return Skin(steel, fold, mesh, weights, corners, corner_of, near, seen, lines, line_facet, disc)
+
+
+def _no_lines() -> tuple[Ints, Ints]:
+    return np.empty((0, len(_DEPTHS)), dtype=np.int64), np.empty(0, dtype=np.int64)
 
 
 def _lines(mesh: TaggedMesh, owner: Ints, thick: Floats) -> tuple[Ints, Ints]:
     """Lines straight through a part, from a facet to one that looks the other way."""
     rule, _ = tet_rule()
     middles = mesh.points_mm[mesh.skin_facets].mean(axis=1)
-    found, starts = [np.empty((0, len(_DEPTHS)), dtype=np.int64)], [np.empty(0, dtype=np.int64)]
+    found, starts = ([none] for none in _no_lines())
     for part in range(len(mesh.parts)):
         mine, inside = np.flatnonzero(owner == part), np.flatnonzero(mesh.part_of_tet == part)
         if not len(mine):
@@ -221,7 +228,7 @@ def skin_marks(
     skin: Skin, readings: list[Reading], force_n: list[float], travel_mm: list[float]
 ) -> SkinMarks:
     """The marks of a run whose ``readings`` follow an unloaded block; forces start with zero."""
-    every = [_unloaded(skin), *readings]
+    every = [unloaded(skin), *readings]
     everywhere = np.ones(len(skin.seen), dtype=bool)
     past = [reading.past for reading in every]
     through = []
@@ -239,7 +246,7 @@ def skin_marks(
     )
 
 
-def _unloaded(skin: Skin) -> Reading:
+def unloaded(skin: Skin) -> Reading:
     """Steel before any load: a whole yield strain short of yield."""
     steel, count = skin.steel, len(skin.seen)
     part = skin.mesh.part_of_tet[skin.mesh.skin_tet]

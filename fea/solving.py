@@ -53,13 +53,24 @@ def solved(
     Where the mesh is its own mirror image, only its kept part is assembled and solved.
     Raises SolveError when one does not converge, does not balance or moves implausibly far.
     """
-    if not model.mesh.mirror_axes:
-        solutions = list(converged(model, problems, goal))
-    else:
-        solutions = _unfolded(model, problems, goal)
+    solutions = _found(model, problems, goal)
     for solution in solutions:
         check_solution(model, solution)
     return tuple(solutions)
+
+
+def roughly_solved(model: Model, problems: tuple[Problem, ...], goal: float) -> tuple[Floats, ...]:
+    """Movements (N, 3) to the residual ``goal``, which may be loose: small corrections, unchecked.
+
+    Raises SolveError when one does not converge.
+    """
+    return tuple(one.displacement_mm for one in _found(model, problems, goal))
+
+
+def _found(model: Model, problems: tuple[Problem, ...], goal: float) -> list[Solution]:
+    if not model.mesh.mirror_axes:
+        return list(converged(model, problems, goal))
+    return _unfolded(model, problems, goal)
 
 
 def even_part(model: Model, problem: Problem) -> tuple[Fold, Model, Problem] | None:

@@ -6,8 +6,8 @@ the stress *tensor* averaged over a length the steel itself sets:
 - yielding **starts** where the average over a disc of half the local thickness, within one smooth
   face of the skin, reaches yield (exact for a bar in tension and in bending), or where that over a
   ball of a quarter of it says so first, for peaks buried inside;
-- yielding **shows** where it has spread over a patch of skin that can be seen, as ``fea.showing``
-  estimates.
+- yielding **shows** where it has spread over a patch of skin that can be seen: here as
+  ``fea.showing`` expects it from elastic stress, which ``fea.redistribution`` betters.
 
 The averages take what of the disc lies in the face, and of the ball in the steel: in the part its
 middle lies in and in those grown to it by welding, each against its own yield. (A ball cut off at

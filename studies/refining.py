@@ -10,6 +10,7 @@ from pathlib import Path
 
 from fea.mesh import TaggedMesh
 from fea.model import Model, modelled
+from fea.redistribution import Shown
 from fea.solver import RESIDUAL_GOAL
 from fea.solving import made_ready
 from geometry.amounts import steels_of
@@ -65,18 +66,24 @@ def refined(
     """
 
     def on(
-        mesh: TaggedMesh, which: str, goal: float = RESIDUAL_GOAL
+        mesh: TaggedMesh,
+        which: str,
+        goal: float = RESIDUAL_GOAL,
+        shown: tuple[Shown | None, ...] | None = None,
     ) -> tuple[Model, tuple[CaseState, ...]]:
         say(f"assembling{which}")
         model = modelled(mesh, steels_of(block, mesh))
         made_ready(model)
-        return model, states_on(model, block, loads, lambda what: say(f"{what}{which}"), goal)
+        tell: Progress = lambda what: say(f"{what}{which}")  # noqa: E731
+        return model, states_on(model, block, loads, tell, goal, shown)
 
     say("meshing")
     coarser, mesh = stored_meshes(block, (sizes.refined(COARSER), sizes), meshes)
     model, states = on(coarser, ", coarser mesh", _COARSER_GOAL)
     coarse, unknowns = _figures(states), model.space.unknowns
-    model, states = on(mesh, "")
+    # How yielding steel hands load on depends little on the mesh: the coarser one tells it for all.
+    shown = tuple(state.shown for state in states)
+    model, states = on(mesh, "", shown=shown)
     bands = tuple(
         Bands(
             starts=band(before[0], now[0], STARTS_FLOOR),
@@ -96,7 +103,7 @@ def refined(
         coarse, unknowns = _figures(states), model.space.unknowns
         which = f", refinement {number}"
         say(f"meshing{which}")
-        model, states = on(stored_mesh(block, sizes, meshes), which)
+        model, states = on(stored_mesh(block, sizes, meshes), which, shown=shown)
         reached = [_refined_at(state, sizes.spots) for state in states]
         bands = tuple(
             _narrowed(one, before, now, accuracy, at, finer, (unknowns, model.space.unknowns))

@@ -1,7 +1,7 @@
 """All loads of a layout on one mesh: solved together, each judged."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
@@ -18,6 +18,7 @@ from fea.elasticity import vertex_stress_mpa
 from fea.mesh import Floats
 from fea.model import Model
 from fea.preload import Clamped, load_columns
+from fea.redistribution import Shown, showing_at, shown
 from fea.solver import RESIDUAL_GOAL, Problem, Solution, scaled_to
 from fea.solving import solved
 from fea.yielding import Strength, strength
@@ -58,7 +59,8 @@ class CaseState:
     """A block under one load, at the case's load: movement, stress, and where yield comes first.
 
     moved_mm (N, 3) and stress_mpa (m, 4, 6) are those to be shown, applied_n (N, 3) what acts on
-    the block then. proportional is the solution from which buckling is told.
+    the block then. proportional is the solution from which buckling is told. shown says how
+    far from where the elastic stress alone expects it yielding shows; None where that stands.
     """
 
     case: LoadCase
@@ -71,6 +73,7 @@ class CaseState:
     stiffness_n_per_mm: float
     lift_offset_mm: float | None
     clamp: ClampFinding | None
+    shown: Shown | None = None
 
 
 def states_on(
@@ -79,9 +82,11 @@ def states_on(
     loads: tuple[LoadCase, ...],
     say: Progress,
     goal: float = RESIDUAL_GOAL,
+    shown_before: tuple[Shown | None, ...] | None = None,
 ) -> tuple[CaseState, ...]:
     """Solve, to the residual ``goal``, and judge all loads on one model.
 
+    shown_before is what another mesh said of when each shows; without it this one is asked.
     Raises SolveError when one fails its checks.
     """
     loaded = tuple(_loaded(model, block, case) for case in loads)
@@ -96,7 +101,23 @@ def states_on(
     for one, own in zip(loaded, solutions, strict=True):
         say(f"judging {one.case.name}")
         states.append(_judged(model, one, own, alone, seen))
-    return tuple(states)
+    if shown_before is None:
+        shown_before = _shown(model, states, seen)
+    return tuple(
+        replace(state, found=showing_at(model, state.found, one), shown=one) if one else state
+        for state, one in zip(states, shown_before, strict=True)
+    )
+
+
+def _shown(
+    model: Model, states: list[CaseState], seen: NDArray[np.bool_]
+) -> tuple[Shown | None, ...]:
+    """Where each load shows; None for those on a clamp, or that show nowhere near the guess."""
+    growing = [index for index, state in enumerate(states) if state.clamp is None]
+    solutions = [states[index].solution for index in growing]
+    expected = [1.0 / states[index].found.shows.utilisation for index in growing]
+    found = dict(zip(growing, shown(model, solutions, expected, seen), strict=True))
+    return tuple(found.get(index) for index in range(len(states)))
 
 
 def problems_of(model: Model, block: Block, case: LoadCase) -> tuple[Problem, ...]:
