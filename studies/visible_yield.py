@@ -23,7 +23,8 @@ class VisibleRun:
     """One layout under one load on one mesh.
 
     element_share are the sizes of elements along joints and elsewhere, as shares of the local
-    thickness; version and code tell what made the run.
+    thickness; version and code tell what made the run, estimate_code what made the estimates if
+    they were made anew since.
     starts_n and shows_n are the elastic estimates; begins_n and plain_n the loads on yielding steel
     at which plastic strain of 0.05 % and 0.2 % covers a patch, None where the block gave way first.
     newton and linear are the rounds of Newton's method and of conjugate gradients that took.
@@ -44,6 +45,7 @@ class VisibleRun:
     version: str
     code: str
     when: str
+    estimate_code: str = ""
 
 
 @dataclass(frozen=True)

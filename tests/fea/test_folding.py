@@ -8,11 +8,12 @@ from blocks import patterned
 
 from fea.bearing import Patch, platen_crush, seat_on, seated
 from fea.crush import crushed
-from fea.elasticity import vertex_stress_mpa
+from fea.elasticity import vertex_stress_mpa, von_mises_mpa
 from fea.mesh import Floats
 from fea.model import Model, modelled
 from fea.platens import Press
 from fea.pushed import pushed
+from fea.redistribution import shown
 from fea.solver import Problem
 from fea.solving import even_part, solved
 from fea.yielding import strength
@@ -137,3 +138,22 @@ def test_a_load_past_yield_is_the_same_by_the_part(both: tuple[Model, Model]) ->
         a, b = getattr(part.marks, name), getattr(whole.marks, name)
         assert a.force_n == pytest.approx(b.force_n, rel=1e-3)
         assert a.travel_mm == pytest.approx(b.travel_mm, rel=1e-3)
+
+
+def test_what_a_half_hands_on_shows_at_the_same_load(both: tuple[Model, Model]) -> None:
+    """On a quarter, on a half, and on both halves of a half whose load leans; each at twice."""
+    found = []
+    for model in both:
+        problems = (
+            platen_crush(model, "crush", UNDERSIDE, UPPERSIDE, False),
+            _seated(model, 35.0, 0.0),
+        )
+        solutions = solved(model, problems)
+        seen = np.ones(len(model.mesh.skin_facets), dtype=bool)
+        peaks = [von_mises_mpa(vertex_stress_mpa(model, one.displacement_mm)) for one in solutions]
+        guess = [2.0 * model.steels[0].yield_mpa / float(np.median(peak)) for peak in peaks]
+        found.append(shown(model, solutions, guess, seen))
+    for part, whole in zip(*found, strict=True):
+        assert part is not None
+        assert whole is not None
+        assert part.times == pytest.approx(whole.times, rel=0.01)
