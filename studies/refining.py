@@ -17,6 +17,7 @@ from geometry.amounts import steels_of
 from geometry.block import Block
 from geometry.mesher import MeshSizes, Spot
 from studies.bands import (
+    GUESS_FLOOR,
     SHOWS_FLOOR,
     STARTS_FLOOR,
     STIFFNESS_FLOOR,
@@ -87,11 +88,11 @@ def refined(
     bands = tuple(
         Bands(
             starts=band(before[0], now[0], STARTS_FLOOR),
-            shows=band(before[1], now[1], SHOWS_FLOOR),
+            shows=band(before[1], now[1], SHOWS_FLOOR if one else GUESS_FLOOR),
             stiffness=band(before[2], now[2], STIFFNESS_FLOOR, STIFFNESS_SPREAD),
             unknowns=(unknowns, model.space.unknowns),
         )
-        for before, now in zip(coarse, _figures(states), strict=True)
+        for one, before, now in zip(shown, coarse, _figures(states), strict=True)
     )
     if accuracy is None:
         return Run(model, states, bands)
@@ -108,6 +109,10 @@ def refined(
         bands = tuple(
             _narrowed(one, before, now, accuracy, at, finer, (unknowns, model.space.unknowns))
             for one, before, now, at in zip(bands, coarse, _figures(states), reached, strict=True)
+        )
+        bands = tuple(
+            one if known else replace(one, shows=max(one.shows, GUESS_FLOOR))
+            for one, known in zip(bands, shown, strict=True)
         )
     met = tuple(replace(one, met=one.starts <= accuracy) for one in bands)
     return Run(model, states, met)

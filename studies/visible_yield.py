@@ -1,4 +1,4 @@
-"""How the elastic estimates stand beside loads computed on yielding steel, over the demo's blocks.
+"""How the estimates stand beside loads computed on yielding steel, over the demo's blocks.
 
 The runs take an hour; ``tests/benchmarks/visible_yield.py`` makes them and keeps their loads in
 ``studies/published/visible_yield.json``, each with the version of the code that made it.
@@ -25,7 +25,7 @@ class VisibleRun:
     element_share are the sizes of elements along joints and elsewhere, as shares of the local
     thickness; version and code tell what made the run, estimate_code what made the estimates if
     they were made anew since.
-    starts_n and shows_n are the elastic estimates; begins_n and plain_n the loads on yielding steel
+    starts_n and shows_n are the estimates; begins_n and plain_n the loads on yielding steel
     at which plastic strain of 0.05 % and 0.2 % covers a patch, None where the block gave way first.
     newton and linear are the rounds of Newton's method and of conjugate gradients that took.
     """
