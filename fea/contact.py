@@ -179,7 +179,8 @@ class ContactSolution:
     """A solution that passed every check.
 
     displacement_mm (N, 3); imbalance is the largest error of a force or moment resultant as a
-    share of the load; rounds counts how often the set of touching nodes was changed.
+    share of the load; rounds counts how often the set of touching nodes was changed. even_axes are
+    those of the mesh's mirrors that leave load and stress as they are.
     """
 
     contact: Contact
@@ -189,6 +190,7 @@ class ContactSolution:
     imbalance: float
     iterations: int
     rounds: int
+    even_axes: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

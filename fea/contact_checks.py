@@ -1,8 +1,10 @@
 """What every contact solution must pass before anybody sees it."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from fea.contact import Bearing, ContactSolution, Touch
+from fea.contact import Bearing, Bools, Contact, ContactSolution, Touch
 from fea.contact_column import Column
 from fea.errors import SolveError
 from fea.mesh import Floats
@@ -13,63 +15,103 @@ _SIGN_GOAL = 1e-6
 _LARGEST_SHARE_OF_SIZE = 0.5
 
 
-def contact_solution(
-    model: Model, column: Column, displacement_mm: Floats, reaction_n: Floats
-) -> ContactSolution:
-    """Put a finished column's results together and check them.
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """What came of a contact case, not checked yet.
 
-    reaction_n (N, 3) is K x − f: what must push from outside. Raises SolveError when pressures
-    pull, bodies pass through each other, resultants miss the load by more than 1e-6 of it, or
-    movements are not finite and plausible.
+    normal (k,) who touches and sideways (k,) who is held along the bearings, (k,) listing the nodes
+    of all bearings; q (r,) how far these moved; displacement_mm (N, 3); reaction_n (N, 3) is
+    K x − f: what must push from outside. even_axes are those of the mesh's mirrors that were used.
     """
-    contact, reach = column.contact, column.reach
-    where_held = np.zeros(reaction_n.shape, dtype=bool)
-    where_held[reach.nodes] = column.mask
-    outside = np.where(where_held | contact.held, reaction_n, 0.0)
-    push_n, gap_mm = column.push_and_gap(displacement_mm, outside)
+
+    contact: Contact
+    normal: Bools
+    sideways: Bools
+    q: Floats
+    displacement_mm: Floats
+    reaction_n: Floats
+    residual: float
+    iterations: int
+    rounds: int
+    even_axes: tuple[int, ...] = ()
+
+
+def outcome_of(column: Column, displacement_mm: Floats, reaction_n: Floats) -> Outcome:
+    """What came of a finished column."""
+    residual = np.linalg.norm(np.append(np.where(column.free, reaction_n, 0.0), column.r))
+    return Outcome(
+        contact=column.contact,
+        normal=column.normal.copy(),
+        sideways=column.sideways.copy(),
+        q=column.q.copy(),
+        displacement_mm=displacement_mm,
+        reaction_n=reaction_n,
+        residual=float(residual / column.reach.size_n),
+        iterations=column.iterations,
+        rounds=column.rounds,
+    )
+
+
+def contact_solution(model: Model, found: Outcome) -> ContactSolution:
+    """Tell an outcome bearing by bearing and check it.
+
+    Raises SolveError when pressures pull, bodies pass through each other, resultants miss the load
+    by more than 1e-6 of it, or movements are not finite and plausible.
+    """
+    contact = found.contact
+    outside = np.where(contact.held, found.reaction_n, 0.0)
     touches = []
     row = first = 0
     for bearing in contact.bearings:
         rows = slice(row, row + len(bearing.nodes))
         last = first + len(bearing.moves)
-        touches.append(
-            Touch(
-                bearing=bearing,
-                touching=column.normal[rows].copy(),
-                stuck=column.sideways[rows].copy(),
-                pressure_mpa=push_n[rows] / bearing.area_mm2,
-                gap_mm=gap_mm[rows],
-                motion_mm=column.q[first:last].copy(),
-                resultant=_resultant(model, bearing, np.where(where_held, reaction_n, 0.0)),
-            )
-        )
+        touch, push_n = _touch(model, bearing, found, rows, found.q[first:last])
+        touches.append(touch)
+        outside[bearing.nodes] += np.where(contact.held[bearing.nodes], 0.0, push_n)
         row, first = rows.stop, last
-    residual = np.linalg.norm(np.append(np.where(column.free, reaction_n, 0.0), column.r))
     solution = ContactSolution(
         contact=contact,
-        displacement_mm=displacement_mm,
+        displacement_mm=found.displacement_mm,
         touches=tuple(touches),
-        residual=float(residual / reach.size_n),
-        imbalance=_imbalance(model, column, tuple(touches), outside),
-        iterations=column.iterations,
-        rounds=column.rounds,
+        residual=found.residual,
+        imbalance=_imbalance(model, contact, tuple(touches), outside),
+        iterations=found.iterations,
+        rounds=found.rounds,
+        even_axes=found.even_axes,
     )
-    _check(model, solution, push_n, gap_mm)
+    _check(model, solution)
     return solution
 
 
-def _resultant(model: Model, bearing: Bearing, push_n: Floats) -> Floats:
-    """(6,) force and moment about the bearing's point of nodal forces (N, 3) at its nodes."""
-    mine = push_n[bearing.nodes]
-    arm = model.space.nodes_mm[bearing.nodes] - bearing.at_mm
-    return np.concatenate([mine.sum(axis=0), np.cross(arm, mine).sum(axis=0)])
+def _touch(
+    model: Model, bearing: Bearing, found: Outcome, rows: slice, q: Floats
+) -> tuple[Touch, Floats]:
+    """How one bearing touches, and the forces (k, 3) with which it pushes on its nodes."""
+    normal, sideways = found.normal[rows], found.sideways[rows]
+    mask = np.stack([sideways, sideways, normal], axis=1)
+    where = model.space.nodes_mm[bearing.nodes]
+    push_n = np.where(mask, found.reaction_n[bearing.nodes], 0.0)
+    wall_mm = (bearing.motions(where) @ q)[:, 2]
+    gap_mm = bearing.side * (found.displacement_mm[bearing.nodes, 2] - wall_mm)
+    resultant = np.concatenate(
+        [push_n.sum(axis=0), np.cross(where - bearing.at_mm, push_n).sum(axis=0)]
+    )
+    touch = Touch(
+        bearing=bearing,
+        touching=normal,
+        stuck=sideways,
+        pressure_mpa=bearing.side * push_n[:, 2] / bearing.area_mm2,
+        gap_mm=np.where(normal, 0.0, gap_mm),
+        motion_mm=q,
+        resultant=resultant,
+    )
+    return touch, push_n
 
 
 def _imbalance(
-    model: Model, column: Column, touches: tuple[Touch, ...], outside_n: Floats
+    model: Model, contact: Contact, touches: tuple[Touch, ...], outside_n: Floats
 ) -> float:
     """Largest error, as a share of the load, of what bearings carry and of the body's balance."""
-    contact = column.contact
     load_n = max(
         [float(np.linalg.norm(bearing.load[:3])) for bearing in contact.bearings]
         + [float(np.abs(contact.force_n.sum(axis=0)).max())]
@@ -90,7 +132,7 @@ def _imbalance(
     return float(np.abs(errors).max() / load_n)
 
 
-def _check(model: Model, solution: ContactSolution, push_n: Floats, gap_mm: Floats) -> None:
+def _check(model: Model, solution: ContactSolution) -> None:
     name = solution.contact.name
     moved = np.abs(solution.displacement_mm)
     size_mm = float(np.ptp(model.space.nodes_mm, axis=0).max())
@@ -105,6 +147,8 @@ def _check(model: Model, solution: ContactSolution, push_n: Floats, gap_mm: Floa
             f"{solution.imbalance:.1e} of the load",
             "try another mesh setting",
         )
+    push_n = np.concatenate([t.pressure_mpa * t.bearing.area_mm2 for t in solution.touches])
+    gap_mm = np.concatenate([touch.gap_mm for touch in solution.touches])
     wrong = max(
         float(-push_n.min() / np.abs(push_n).max()),
         float(-gap_mm.min() / max(float(np.abs(gap_mm).max()), 1e-300)),

@@ -7,12 +7,15 @@ revised and its search starts afresh from where it is. The aim is tightened each
 stands, until it stands at the residual asked for.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.contact import Contact, ContactSolution
-from fea.contact_checks import contact_solution
+from fea.contact_checks import Outcome, contact_solution, outcome_of
 from fea.contact_column import column_of, fallen_off, restart
+from fea.contact_folding import even_axes, part_of, unfolded
 from fea.errors import SolveError
 from fea.kernels import axpy, column_dots, matvec, residual, xpay
 from fea.mesh import Floats
@@ -32,19 +35,39 @@ def touched(
 ) -> tuple[ContactSolution, ...]:
     """Solve all ``contacts``, four at a time, to the residual ``goal``, and check each.
 
-    Raises SolveError when a case finds no set of touching nodes, tips over, does not balance or
-    moves implausibly far.
+    Where mirrors of the mesh leave a case as it is, only what they repeat is solved. Raises
+    SolveError when a case finds no set of touching nodes, tips over, does not balance or moves
+    implausibly far.
     """
-    solutions: list[ContactSolution] = []
+    by_axes: dict[tuple[int, ...], list[int]] = {}
+    for index, contact in enumerate(contacts):
+        by_axes.setdefault(even_axes(model, contact), []).append(index)
+    found: dict[int, Outcome] = {}
+    for axes, chosen in by_axes.items():
+        mine = [contacts[index] for index in chosen]
+        if axes:
+            fold, kept = model.kept_along(axes)
+            parts = _outcomes(kept, [part_of(fold, contact) for contact in mine], goal)
+            whole = zip(mine, parts, strict=True)
+            outcomes = [unfolded(fold, contact, part) for contact, part in whole]
+        else:
+            outcomes = _outcomes(model, mine, goal)
+        found.update(zip(chosen, outcomes, strict=True))
+    return tuple(contact_solution(model, found[index]) for index in range(len(contacts)))
+
+
+def _outcomes(model: Model, contacts: Sequence[Contact], goal: float) -> list[Outcome]:
+    """What comes of each on the mesh as it is."""
+    outcomes: list[Outcome] = []
     for first in range(0, len(contacts), WIDTH):
-        solutions += _Together(model, contacts[first : first + WIDTH], goal).solutions()
-    return tuple(solutions)
+        outcomes += _Together(model, contacts[first : first + WIDTH], goal).outcomes()
+    return outcomes
 
 
 class _Together:
     """Up to four cases in one block of vectors, (N, 3, 4) each; columns left over stay zero."""
 
-    def __init__(self, model: Model, contacts: tuple[Contact, ...], goal: float) -> None:
+    def __init__(self, model: Model, contacts: Sequence[Contact], goal: float) -> None:
         self.model, self.goal = model, goal
         self.columns = [column_of(model, contact, _FIRST_AIM) for contact in contacts]
         shape = (len(model.space.nodes_mm), 3, WIDTH)
@@ -56,7 +79,7 @@ class _Together:
             self.x[:, :, c] = column.contact.moved_mm
             self.force[:, :, c] = column.contact.force_n
 
-    def solutions(self) -> list[ContactSolution]:
+    def outcomes(self) -> list[Outcome]:
         """Go on until every case's set of touching nodes stands at the goal."""
         self._start(list(range(len(self.columns))))
         for _ in range(_MOST_ITERATIONS):
@@ -66,9 +89,7 @@ class _Together:
             if not busy.any():
                 reaction = -self._rest()
                 return [
-                    contact_solution(
-                        self.model, column, self.x[:, :, c].copy(), reaction[:, :, c].copy()
-                    )
+                    outcome_of(column, self.x[:, :, c].copy(), reaction[:, :, c].copy())
                     for c, column in enumerate(self.columns)
                 ]
             self._step(busy)

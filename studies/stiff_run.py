@@ -128,7 +128,8 @@ def stiff_run(
 def strength_of(model: Model, block: Block, solution: ContactSolution) -> Strength:
     """The yield measures of a load between stiff seats."""
     stress = vertex_stress_mpa(model, solution.displacement_mm)
-    return strength(model, stress, unpressed(model.mesh), visible_skin(block, model.mesh))
+    seen, even = visible_skin(block, model.mesh), solution.even_axes
+    return strength(model, stress, unpressed(model.mesh), seen, even_axes=even)
 
 
 def _seat_touch(model: Model, touch: Touch, radius_mm: float) -> SeatTouch:

@@ -7,6 +7,8 @@ import pytest
 from blocks import patterned
 
 from fea.bearing import Patch, platen_crush, seat_on, seated
+from fea.contact_folding import even_axes
+from fea.contact_solver import touched
 from fea.crush import crushed
 from fea.elasticity import vertex_stress_mpa, von_mises_mpa
 from fea.mesh import Floats
@@ -20,6 +22,8 @@ from fea.yielding import strength
 from geometry.amounts import steels_of
 from geometry.mesher import MeshSizes, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE, unpressed
+from studies.loads import CrushCase, WrapCase
+from studies.stiff_run import contact_between
 
 LOAD_N = 1e5
 
@@ -70,6 +74,51 @@ def test_the_part_moves_as_the_whole(both, load, even) -> None:  # type: ignore[
     largest = max(np.abs(whole[1]).max(), 1e-5 * LOAD_N)
     np.testing.assert_allclose(folded[1], whole[1], atol=1e-6 * largest)
     assert (folded[2], whole[2]) == (even, ())
+
+
+CRUSH = CrushCase("crush", LOAD_N, 1.0)
+FORWARD = WrapCase("forward", LOAD_N, 1.0, (35.0, 0.0), (900.0, 0.0))
+RIGHT = WrapCase("right", LOAD_N, 1.0, (0.0, -20.0), seat_size_mm=(90.0, 80.0))
+
+
+@pytest.mark.parametrize(
+    "loads",
+    [
+        pytest.param(((CRUSH, True, (0, 1)), (FORWARD, False, (1,))), id="two"),
+        pytest.param(
+            ((CRUSH, False, (0, 1)), (FORWARD, True, (1,)), (RIGHT, False, (0,))),
+            id="three",
+            marks=pytest.mark.long,
+        ),
+    ],
+)
+def test_the_part_touches_as_the_whole(both, loads) -> None:  # type: ignore[no-untyped-def]
+    """Movements, who touches, pressures and resultants between stiff seats that only push."""
+    block = patterned("mid-wall")
+    found = [
+        touched(model, tuple(contact_between(model, block, case, grip) for case, grip, _ in loads))
+        for model in both
+    ]
+    assert [part.even_axes for part in found[0]] == [even for _, _, even in loads]
+    for part, whole in zip(*found, strict=True):
+        assert max(part.imbalance, whole.imbalance) < 1e-6
+        largest = np.abs(whole.displacement_mm).max()
+        np.testing.assert_allclose(part.displacement_mm, whole.displacement_mm, atol=1e-6 * largest)
+        for mine, theirs in zip(part.touches, whole.touches, strict=True):
+            assert np.array_equal(mine.touching, theirs.touching)
+            most = theirs.pressure_mpa.max()
+            np.testing.assert_allclose(mine.pressure_mpa, theirs.pressure_mpa, atol=1e-5 * most)
+            np.testing.assert_allclose(mine.resultant[:3], theirs.resultant[:3], atol=1e-6 * LOAD_N)
+            moments = 1e-6 * LOAD_N * theirs.bearing.arm_mm
+            np.testing.assert_allclose(mine.resultant[3:], theirs.resultant[3:], atol=moments)
+
+
+def test_contact_is_folded_only_where_the_load_is_its_own_image(both: tuple[Model, Model]) -> None:
+    model, block = both[0], patterned("mid-wall")
+    askew = WrapCase("askew", LOAD_N, 1.0, (20.0, 9.0))
+    aside = WrapCase("pushed aside", LOAD_N, 1.0, (20.0, 0.0), (0.0, 900.0))
+    for case, sticking in ((askew, False), (askew, True), (aside, False), (aside, True)):
+        assert even_axes(model, contact_between(model, block, case, sticking)) == ()
 
 
 def test_a_support_on_one_side_that_carries_is_not_mirrored(both: tuple[Model, Model]) -> None:
