@@ -81,15 +81,12 @@ FORWARD = WrapCase("forward", LOAD_N, 1.0, (35.0, 0.0), (900.0, 0.0))
 RIGHT = WrapCase("right", LOAD_N, 1.0, (0.0, -20.0), seat_size_mm=(90.0, 80.0))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "loads",
     [
-        pytest.param(((CRUSH, True, (0, 1)), (FORWARD, False, (1,))), id="two"),
-        pytest.param(
-            ((CRUSH, False, (0, 1)), (FORWARD, True, (1,)), (RIGHT, False, (0,))),
-            id="three",
-            marks=pytest.mark.long,
-        ),
+        ((CRUSH, True, (0, 1)), (FORWARD, False, (1,))),
+        ((CRUSH, False, (0, 1)), (FORWARD, True, (1,)), (RIGHT, False, (0,))),
     ],
 )
 def test_the_part_touches_as_the_whole(both, loads) -> None:  # type: ignore[no-untyped-def]
