@@ -9,7 +9,15 @@ from studies.usage import Command
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
     add_study(parser)
-    parser.add_argument("--layout", help="which layout goes into the press (the baseline)")
+    parser.add_argument(
+        "--layout",
+        action="append",
+        default=[],
+        help="which layout goes into the press (the baseline); may be given several times",
+    )
+    parser.add_argument(
+        "--all", action="store_true", help="every layout, at once on all the machine's cores"
+    )
     add_run_options(parser)
     parser.add_argument(
         "--curve", action="store_true", help="crush it through its plateau too: takes minutes"
@@ -37,13 +45,14 @@ def _run(options: argparse.Namespace) -> int:
     return run_press(
         PressRequest(
             options.study,
-            options.layout,
+            tuple(options.layout),
             options.out,
             options.mesh,
             options.fresh,
             options.paper,
             options.book,
             options.yield_from_test,
+            options.all,
         ),
         crush_layout if options.curve else None,
     )

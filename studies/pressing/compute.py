@@ -48,24 +48,49 @@ def predicted(
     Without a ``crusher`` only the elastic loads are known. A study without a load of kind crush is
     given one. Raises SolveError when the layout cannot be computed.
     """
-    loads = study.loads
-    if not any(isinstance(load, CrushCase) for load in loads):
-        wedge_deg = abs(layout.block.taper_deg)
-        press = CrushCase("Press", study.rated_load_n, RATED_TIMES, wedge_deg=wedge_deg)
-        loads = (*loads, press)
-    alone = replace(study, layouts=(layout,), loads=loads)
+    alone = with_crush(study, layout)
     (row,) = compared(alone, folder, heard, fresh).rows
     if isinstance(row, LayoutFailure):
         raise SolveError(
             f"{layout.name} could not be computed: {row.reason}", "choose another layout or mesh"
         )
-    crush = next(load for load in loads if isinstance(load, CrushCase))
+    crush = crush_of(alone)
     found = next(case for case in row.cases if case.case == crush)
     thin = _thin_walls(row.walls, crush.name, study)
     if crusher is None:
         prediction = from_elastic(layout, found, study.setting, study.units)
         return Computed(replace(prediction, limit_reason=thin), None)
+    curve, coarse, flakes = curves(study, layout, folder, heard, fresh, crusher)
+    prediction = from_curve(layout, curve, coarse, study.setting, study.units)
+    reasons = "; ".join(one for one in (thin, prediction.limit_reason) if one)
+    return Computed(replace(prediction, limit_reason=reasons), flakes)
+
+
+def with_crush(study: Study, layout: Layout) -> Study:
+    """The study of one layout, with a load of kind crush if it had none."""
+    loads = study.loads
+    if not any(isinstance(load, CrushCase) for load in loads):
+        wedge_deg = abs(layout.block.taper_deg)
+        press = CrushCase("Press", study.rated_load_n, RATED_TIMES, wedge_deg=wedge_deg)
+        loads = (*loads, press)
+    return replace(study, layouts=(layout,), loads=loads)
+
+
+def crush_of(study: Study) -> CrushCase:
+    """The first load of kind crush, which there must be."""
+    return next(load for load in study.loads if isinstance(load, CrushCase))
+
+
+def curves(
+    study: Study, layout: Layout, folder: Path, heard: Heard, fresh: bool, crusher: Crusher
+) -> tuple[PressCurve, PressCurve | None, Flakes]:
+    """The press curve of a layout, that on a coarser mesh, and the yielded skin.
+
+    Taken from ``folder`` when they were computed before, else kept there. Raises MeshError or
+    SolveError when there is no curve.
+    """
     nose_mm = study.press.nose_mm if study.press else None
+    crush = crush_of(with_crush(study, layout))
     asked = _Asked(crusher, layout, crush, nose_mm, folder / "store", fresh, heard)
     sizes = curve_sizes(study.setting)
     curve, flakes = asked.crushed(sizes, "")
@@ -74,9 +99,7 @@ def predicted(
     except (MeshError, SolveError) as error:
         heard(layout.name, f"no band from a coarser mesh: {error}")
         coarse = None
-    prediction = from_curve(layout, curve, coarse, study.setting, study.units)
-    reasons = "; ".join(one for one in (thin, prediction.limit_reason) if one)
-    return Computed(replace(prediction, limit_reason=reasons), flakes)
+    return curve, coarse, flakes
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+import numba
 import numpy as np
 import pytest
 from demo_text import GOOD, INCHES
@@ -13,6 +14,7 @@ from pretend import CRUSH, case_result, comparison, layout
 from pretend_press import crushed_box, prediction, press_test
 
 from fea.curve import Crushed
+from fea.errors import SolveError
 from fea.mesh import TaggedMesh
 from geometry.block import Layout
 from geometry.mesher import MeshSizes
@@ -23,6 +25,7 @@ from studies.pressing.flakes import Flakes
 from studies.pressing.gauge import NoseSize
 from studies.pressing.prediction import block_key, prediction_from
 from studies.pressing.session import PressRequest, run_press
+from studies.pressing.together import pressed_together
 from studies.records.rows import added
 from studies.study import read_study
 from studies.whole_files import unsealed
@@ -90,6 +93,61 @@ def test_a_yield_fitted_to_a_test_is_taken_on_request_and_said(
         assert said in capsys.readouterr().err
 
 
+def test_several_layouts_are_pressed_by_one_command_and_one_that_fails_is_told(
+    shop: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    together: list[list[str]] = []
+
+    def pretended(_study: object, layouts: tuple[Layout, ...], *_: object) -> dict[str, str]:
+        together.append([layout.name for layout in layouts])
+        return {layout.name: "no mesh" for layout in layouts if layout.name != "Mid-wall ribs"}
+
+    monkeypatch.setattr("studies.pressing.session.pressed_together", pretended)
+    two = ["--layout", "mid-wall ribs", "--layout", "Cross inside"]
+    assert main(["press", "mine.toml", *two]) == 1
+    shown = capsys.readouterr()
+    assert "Stops for Mid-wall ribs" in shown.out
+    assert "Stops for Cross inside" not in shown.out
+    assert shown.err == "gussetry: Cross inside could not be computed: no mesh\n"
+    folder = shop / "out" / "mine" / "press"
+    assert (folder / "mid-wall-ribs" / "press-test.pdf").exists()
+    assert not (folder / "cross-inside").exists()
+    monkeypatch.setattr("studies.pressing.session._press_one", lambda *_, **__: None)
+    assert main(["press", "mine.toml", "--all"]) == 1
+    every = [one.name for one in read_study(shop / "mine.toml").layouts]
+    assert together == [["Mid-wall ribs", "Cross inside"], every]
+
+
+def crushed_or_not(
+    layout: Layout, _case: object, _nose_mm: NoseSize, _sizes: MeshSizes, say: Callable[[str], None]
+) -> tuple[TaggedMesh, Crushed]:
+    """A crusher as worker processes find it: for one layout it fails."""
+    say(f"on {numba.get_num_threads()} threads")
+    if layout.name == "Cross inside":
+        raise SolveError("it stopped", "try another mesh setting")
+    return crushed_box()
+
+
+def test_processes_keep_their_curves_and_tell_what_they_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "mine.toml").write_text(GOOD, "utf-8")
+    study = read_study(tmp_path / "mine.toml")
+    layouts = [one for one in study.layouts if one.name in ("Cross inside", "No gussets")]
+    nothing = comparison(layout("No gussets", case_result(CRUSH, 500e3)))
+    monkeypatch.setattr("studies.pressing.together.compared", lambda *_: nothing)
+    said: list[str] = []
+
+    def heard(name: str, what: str) -> None:
+        said.append(f"{name}: {what}")
+
+    failed = pressed_together(study, layouts, tmp_path, heard, False, crushed_or_not)
+    assert failed == {"Cross inside": "it stopped; try another mesh setting"}
+    assert any(one.startswith("No gussets: on ") for one in said)
+    assert {"No gussets: press curve done", "Cross inside: press curve failed"} <= set(said)
+    assert len(list((tmp_path / "store").glob("*-press.json"))) == 2
+
+
 @pytest.mark.usefixtures("shop")
 def test_wrong_requests_are_one_line_each(capsys: pytest.CaptureFixture[str]) -> None:
     Path("none.toml").write_text(
@@ -131,7 +189,7 @@ def test_a_press_curve_is_shown_kept_and_mapped_on_the_skin(
         return crushed_box()
 
     asked = PressRequest(
-        Path("mine.toml"), None, Path("out"), "quick", False, None, Path("no.sqlite"), None
+        Path("mine.toml"), (), Path("out"), "quick", False, None, Path("no.sqlite"), None
     )
     assert run_press(asked, crusher) == 0
     out = capsys.readouterr().out

@@ -1,0 +1,120 @@
+"""Press curves of several layouts at once, in processes that share the cores."""
+
+import multiprocessing
+import os
+import queue
+import threading
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numba
+
+from fea.errors import GussetryError
+from geometry.block import Layout
+from studies.compare import compared
+from studies.lifeline import not_outliving_its_parent
+from studies.pressing.compute import Crusher, curves, with_crush
+from studies.runner import Heard
+from studies.study import Study
+
+_TALK: dict[str, Any] = {}
+"""Where a worker process says what it does; set once, when it begins."""
+
+
+def pressed_together(
+    study: Study,
+    layouts: Sequence[Layout],
+    folder: Path,
+    heard: Heard,
+    fresh: bool,
+    crusher: Crusher | None,
+) -> dict[str, str]:
+    """Compute elastic loads and, with a ``crusher``, press curves of ``layouts``; all is kept.
+
+    Each process has its share of the cores. Gives the reason of each layout that failed by name. A
+    layout whose process died is left for whoever asks for it next. Raises OSError when ``folder``
+    cannot be written.
+    """
+    loads = [with_crush(study, layout).loads for layout in layouts]
+    if all(one == loads[0] for one in loads):
+        every = replace(study, layouts=tuple(layouts), loads=loads[0])
+        failed = {row.name: row.reason for row in compared(every, folder, heard, fresh).failures}
+    else:
+        failed = {}
+    good = [layout for layout in layouts if layout.name not in failed]
+    if crusher is None or not good:
+        return failed
+    cores = (
+        len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    )
+    workers = min(cores, len(good))
+    with _workers(workers, cores // workers, heard) as pool:
+        # Those with most to compute first, lest one core be left alone with the last of them.
+        largest_first = sorted(good, key=lambda layout: -len(layout.block.ribs))
+        running = {
+            pool.submit(_curves_kept, study, layout, folder, fresh, crusher): layout.name
+            for layout in largest_first
+        }
+        for future in as_completed(running):
+            name = running[future]
+            reason = _reason(future)
+            heard(name, "press curve failed" if reason else "press curve done")
+            if reason:
+                failed[name] = reason
+    return failed
+
+
+def _reason(future: Future[None]) -> str:
+    """Why a layout has no curve; empty where it has one, or where its process died."""
+    try:
+        future.result()
+    except BrokenProcessPool:
+        return ""
+    except GussetryError as error:
+        return str(error)
+    except MemoryError:
+        return "out of memory; free some or use a coarser mesh setting, run again"
+    return ""
+
+
+def _curves_kept(study: Study, layout: Layout, folder: Path, fresh: bool, crusher: Crusher) -> None:
+    """In a worker process: the curves are found again by whoever asks for them."""
+    curves(study, layout, folder, _say, fresh, crusher)
+
+
+def _say(name: str, what: str) -> None:
+    _TALK["queue"].put((name, what))
+
+
+def _begin(talk: Any, threads: int) -> None:
+    not_outliving_its_parent()
+    _TALK["queue"] = talk
+    numba.set_num_threads(max(1, min(threads, numba.get_num_threads())))
+
+
+@contextmanager
+def _workers(count: int, threads: int, heard: Heard) -> Iterator[ProcessPoolExecutor]:
+    """Worker processes, and a thread that passes on what they say."""
+    spawn = multiprocessing.get_context("spawn")
+    talk, over = spawn.Queue(), threading.Event()
+
+    def pass_on() -> None:
+        while not over.is_set() or not talk.empty():
+            try:
+                heard(*talk.get(timeout=0.2))
+            except queue.Empty:
+                continue
+
+    listener = threading.Thread(target=pass_on, daemon=True)
+    listener.start()
+    try:
+        with ProcessPoolExecutor(count, spawn, _begin, (talk, threads)) as pool:
+            yield pool
+    finally:
+        over.set()
+        listener.join()
