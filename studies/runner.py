@@ -105,7 +105,7 @@ def finished(
         len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     )
     workers = max(1, min(cores, len(jobs)))
-    with _listening(heard) as messages:
+    with listening(heard) as messages:
         ready = [replace(job, threads=cores // workers, messages=messages) for job in jobs]
         yield from _in_processes(ready, workers)
 
@@ -265,7 +265,7 @@ def _alone(job: Job, lane: _Lane) -> Row:
 
 
 @contextmanager
-def _listening(heard: Heard) -> Iterator[Any]:
+def listening(heard: Heard) -> Iterator[Any]:
     """A queue the worker processes can talk into, and a thread that passes on what they say."""
     manager = SyncManager(ctx=multiprocessing.get_context("spawn"))
     manager.start(not_outliving_its_parent)

@@ -2,12 +2,9 @@
 
 import multiprocessing
 import os
-import queue
-import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -19,11 +16,8 @@ from geometry.block import Layout
 from studies.compare import compared
 from studies.lifeline import not_outliving_its_parent
 from studies.pressing.compute import Crusher, curves, with_crush
-from studies.runner import Heard
+from studies.runner import Heard, listening
 from studies.study import Study
-
-_TALK: dict[str, Any] = {}
-"""Where a worker process says what it does; set once, when it begins."""
 
 
 def pressed_together(
@@ -53,11 +47,17 @@ def pressed_together(
         len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     )
     workers = min(cores, len(good))
-    with _workers(workers, cores // workers, heard) as pool:
+    spawn = multiprocessing.get_context("spawn")
+    with (
+        listening(heard) as messages,
+        ProcessPoolExecutor(workers, spawn, not_outliving_its_parent) as pool,
+    ):
         # Those with most to compute first, lest one core be left alone with the last of them.
         largest_first = sorted(good, key=lambda layout: -len(layout.block.ribs))
         running = {
-            pool.submit(_curves_kept, study, layout, folder, fresh, crusher): layout.name
+            pool.submit(
+                _curves_kept, study, layout, folder, fresh, crusher, cores // workers, messages
+            ): layout.name
             for layout in largest_first
         }
         for future in as_completed(running):
@@ -82,39 +82,19 @@ def _reason(future: Future[None]) -> str:
     return ""
 
 
-def _curves_kept(study: Study, layout: Layout, folder: Path, fresh: bool, crusher: Crusher) -> None:
+def _curves_kept(
+    study: Study,
+    layout: Layout,
+    folder: Path,
+    fresh: bool,
+    crusher: Crusher,
+    threads: int,
+    messages: Any,
+) -> None:
     """In a worker process: the curves are found again by whoever asks for them."""
-    curves(study, layout, folder, _say, fresh, crusher)
-
-
-def _say(name: str, what: str) -> None:
-    _TALK["queue"].put((name, what))
-
-
-def _begin(talk: Any, threads: int) -> None:
-    not_outliving_its_parent()
-    _TALK["queue"] = talk
     numba.set_num_threads(max(1, min(threads, numba.get_num_threads())))
 
+    def say(name: str, what: str) -> None:
+        messages.put((name, what))
 
-@contextmanager
-def _workers(count: int, threads: int, heard: Heard) -> Iterator[ProcessPoolExecutor]:
-    """Worker processes, and a thread that passes on what they say."""
-    spawn = multiprocessing.get_context("spawn")
-    talk, over = spawn.Queue(), threading.Event()
-
-    def pass_on() -> None:
-        while not over.is_set() or not talk.empty():
-            try:
-                heard(*talk.get(timeout=0.2))
-            except queue.Empty:
-                continue
-
-    listener = threading.Thread(target=pass_on, daemon=True)
-    listener.start()
-    try:
-        with ProcessPoolExecutor(count, spawn, _begin, (talk, threads)) as pool:
-            yield pool
-    finally:
-        over.set()
-        listener.join()
+    curves(study, layout, folder, say, fresh, crusher)
