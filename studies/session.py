@@ -109,7 +109,7 @@ def _computed(
 
         def heard(name: str, what: str) -> None:
             step = Step(time.monotonic() - progress.began, name, what)
-            print(progress_line(step), file=sys.stderr, flush=True)
+            print(f"{progress_line(step)}\n", end="", file=sys.stderr, flush=True)
 
         return _followed(study, folder, heard, fresh, elsewhere, past_yield)
     with Live(progress, console=console, refresh_per_second=4):

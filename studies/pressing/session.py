@@ -203,7 +203,7 @@ class _Heard:
 
     def __call__(self, name: str, what: str) -> None:
         step = Step(time.monotonic() - self.began, name, what)
-        print(progress_line(step), file=sys.stderr, flush=True)
+        print(f"{progress_line(step)}\n", end="", file=sys.stderr, flush=True)
 
 
 def _console() -> Console:
