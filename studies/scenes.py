@@ -18,6 +18,8 @@ VIEWPOINT = (1.0, -1.25, 0.55)
 _MOVEMENT_SHARE = 0.05
 _SCALE_PERCENTILE = 99.7
 _MARGIN_SHARE = 0.025
+_ROUNDING = 1e-6
+"""Of what a field file holds, in single precision."""
 
 
 @dataclass(frozen=True)
@@ -99,10 +101,10 @@ def _rounded_up(value: float) -> float:
     return next(
         m * step
         for m in (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
-        if m * step >= value * (1.0 - 1e-9)
+        if m * step >= value * (1.0 - _ROUNDING)
     )
 
 
 def _rounded_down(value: float) -> float:
     step = 10.0 ** math.floor(math.log10(value))
-    return next(m * step for m in (5.0, 2.0, 1.0) if m * step <= value * (1.0 + 1e-9))
+    return next(m * step for m in (5.0, 2.0, 1.0) if m * step <= value * (1.0 + _ROUNDING))
