@@ -18,7 +18,7 @@ from page_client import demo_data, page_client
 from tiny_study import tiny_study
 
 from fea.compiled import sequential
-from studies import pictures
+from studies import offscreen, pictures
 from studies.command import main
 from studies.figures import gallery
 
@@ -164,7 +164,7 @@ def test_without_opengl_only_pictures_of_blocks_are_missing(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     answered(tmp_path)
-    for module in (pictures, gallery):
+    for module in (offscreen, pictures, gallery):
         monkeypatch.setattr(module, "window_system", lambda: None)
     assert main(["compare", NAME]) == 0
     assert "install libgl1" in capsys.readouterr().out.replace("\n", " ")
