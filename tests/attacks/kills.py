@@ -101,7 +101,9 @@ def _finished(words: tuple[str, ...], folder: Path) -> float:
 def stamps(folder: Path, pattern: str) -> dict[Path, int]:
     """When each finished file was written."""
     every = folder.glob(pattern) if pattern else ()
-    return {path: path.stat().st_mtime_ns for path in every if path.suffix != ".part"}
+    return {
+        path: path.stat().st_mtime_ns for path in every if path.is_file() and path.suffix != ".part"
+    }
 
 
 def killed(victim: Victim, times: int, seed: int, folder: Path) -> None:
