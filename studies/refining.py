@@ -75,7 +75,10 @@ def refined(
         say(f"assembling{which}")
         model = modelled(mesh, steels_of(block, mesh))
         made_ready(model)
-        tell: Progress = lambda what: say(f"{what}{which}")  # noqa: E731
+
+        def tell(what: str) -> None:
+            say(f"{what}{which}")
+
         return model, states_on(model, block, loads, tell, goal, shown)
 
     say("meshing")
