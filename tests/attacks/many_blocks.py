@@ -26,6 +26,9 @@ SIZES = (0.9, 1.4)
 """Elements as shares of the local thickness: coarse, since the block is tried, not its load."""
 
 _SECONDS_EACH = 180
+"""Of the processor's time: beside other work a block takes longer without being at fault."""
+
+_HANGS_AFTER_S = 1800
 
 
 def attempt(number: int, folder: Path) -> dict[str, Any]:
@@ -81,9 +84,11 @@ def _failed(number: int, words: str) -> dict[str, Any]:
 def run_here(numbers: range, log: Path) -> None:
     """Try the studies one after another, each written down before the next begins."""
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    signal.signal(signal.SIGPROF, signal.SIG_DFL)
     with tempfile.TemporaryDirectory() as folder, log.open("a", encoding="utf-8") as out:
         for number in numbers:
-            signal.alarm(_SECONDS_EACH)
+            signal.setitimer(signal.ITIMER_PROF, _SECONDS_EACH)
+            signal.alarm(_HANGS_AFTER_S)
             try:
                 row = attempt(number, Path(folder))
             except Exception as error:  # noqa: BLE001  what no one foresaw is what is looked for
