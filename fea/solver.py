@@ -68,8 +68,9 @@ def converged(
         if key not in supports:
             supports[key] = supported(model.hierarchy, problem.held)
     solutions: list[Solution] = []
-    for first in range(0, len(problems), WIDTH):
-        batch = problems[first : first + WIDTH]
+    # One left over comes first: crushing often does, and it takes the fewest rounds.
+    for end in range((len(problems) - 1) % WIDTH + 1, len(problems) + 1, WIDTH):
+        batch = problems[max(end - WIDTH, 0) : end]
         chosen = tuple(supports[problem.held.tobytes()] for problem in batch)
         solutions += _solved_together(model, batch, chosen, goal)
     return tuple(solutions)

@@ -2,20 +2,24 @@
 
 import math
 
-from studies.bands import SPREAD, STIFFNESS_SPREAD
+from studies.bands import STARTS_SPREAD, STIFFNESS_SPREAD
 from studies.results import Comparison
 
 
 def band_gloss() -> str:
     """What the ± beside a figure means, once."""
     return (
-        f"± is how far finer meshes may still move a figure: {SPREAD:g} times what it changed "
-        f"between two meshes ({STIFFNESS_SPREAD:g} times for stiffness), and never less than what "
-        "such figures scatter; for yielding that shows, an estimate, never less than what loads "
-        "computed past yield differed from it. Where no ± stands, no band was computed; what the "
-        "seats answer balances the load on any mesh. Steel, welds and sizes that differ from the "
-        "drawing come on top."
+        "± is how far finer meshes may still move a figure: "
+        f"{_times(STARTS_SPREAD)}what it changed between two meshes ({_times(STIFFNESS_SPREAD)}"
+        "that for stiffness), and never less than what such figures scatter; for yielding that "
+        "shows, an estimate, never less than what loads computed past yield differed from it. "
+        "Where no ± stands, no band was computed; what the seats answer balances the load on any "
+        "mesh. Steel, welds and sizes that differ from the drawing come on top."
     )
+
+
+def _times(factor: float) -> str:
+    return "" if factor == 1.0 else f"{factor:g} times "
 
 
 def banded(shown: str, share: float) -> str:

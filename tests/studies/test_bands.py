@@ -15,10 +15,18 @@ from geometry.amounts import steels_of
 from geometry.block import Block
 from geometry.mesher import SETTINGS, meshed
 from studies import refining
-from studies.bands import SHOWS_FLOOR, STARTS_FLOOR, STIFFNESS_FLOOR, Bands, accuracy_share, band
+from studies.bands import (
+    SHOWS_FLOOR,
+    STARTS_FLOOR,
+    STARTS_SPREAD,
+    STIFFNESS_FLOOR,
+    Bands,
+    accuracy_share,
+    band,
+)
 from studies.bands_words import accuracy_remarks, banded
 from studies.loads import CrushCase, WrapCase
-from studies.refining import _narrowed, refined
+from studies.refining import COARSER, _narrowed, refined
 from studies.states import CaseState, states_on
 
 ASKED = 0.035
@@ -118,11 +126,11 @@ def test_a_finer_mesh_stays_inside_the_bands(name: str) -> None:
 def test_bands_hold_on_bodies_whose_stress_is_known() -> None:
     """A hole in a pulled plate, a thick cylinder, a curved bar: sources in ``known_fields``."""
     rings = [body(thickness_mm) for body in BODIES for thickness_mm in THICKNESSES_MM]
-    found = [(ring.found(0.7), ring.found(1.0), ring.truth()) for ring in rings]
+    found = [(ring.found(COARSER), ring.found(1.0), ring.truth()) for ring in rings]
     inside, widths = [], []
     for strengths in found:
         coarse, fine, truth = (1.0 / one.starts.utilisation for one in strengths)
-        widths.append(band(coarse, fine, STARTS_FLOOR))
+        widths.append(band(coarse, fine, STARTS_FLOOR, STARTS_SPREAD))
         inside.append(abs(truth / fine - 1.0) <= widths[-1])
     assert np.mean(inside) >= 0.95
     assert np.median(widths) < 0.05
