@@ -1,5 +1,6 @@
 """Stress and movement of one layout under one load, as a .vtu file other programs read."""
 
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import meshio
@@ -46,6 +47,20 @@ def write_field(
     with whole_file(path) as half_done:
         grid.write(half_done, file_format="vtu", compression=None)
         half_done.write_bytes(sealed(half_done.read_bytes(), *_SEAL))
+
+
+@dataclass(frozen=True, eq=False)
+class Fields:
+    """The fields in a folder, each read when first asked for and kept."""
+
+    folder: Path
+    _read: dict[str, meshio.Mesh] = field(default_factory=dict)
+
+    def named(self, file_name: str) -> meshio.Mesh:
+        """A field; raises PictureError when its file is missing or damaged."""
+        if file_name not in self._read:
+            self._read[file_name] = read_field(self.folder / file_name)
+        return self._read[file_name]
 
 
 def read_field(path: Path) -> meshio.Mesh:

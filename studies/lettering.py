@@ -10,6 +10,7 @@ from typing import Any
 from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
+from PIL import Image
 
 from studies.store import whole_file
 
@@ -17,6 +18,7 @@ INK = "#1c2126"
 MARK = "#d1176b"
 DPI = 150
 _ELLIPSIS = "…"
+_PACKED = {"compress_level": 4}
 
 
 def wrapped(
@@ -84,4 +86,10 @@ def quiet() -> Iterator[None]:
 def saved(figure: Figure, path: Path) -> None:
     """Write a figure as PNG; the file appears whole or not at all."""
     with whole_file(path) as half_done, quiet():
-        figure.savefig(half_done, format="png", facecolor="white", pil_kwargs={"compress_level": 4})
+        figure.savefig(half_done, format="png", facecolor="white", pil_kwargs=_PACKED)
+
+
+def saved_image(image: Image.Image, path: Path) -> None:
+    """Write a picture as PNG; the file appears whole or not at all."""
+    with whole_file(path) as half_done:
+        image.save(half_done, format="png", dpi=(DPI, DPI), **_PACKED)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from fea.errors import PictureError
+from studies.fields import Fields
 from studies.pictures import Figure, blocks_in_work, chart_figure
 from studies.pressing.curves_figure import press_figure
 from studies.pressing.curves_section import kept_curves
@@ -48,17 +49,15 @@ def _figures(
         return (), "", None
     if not pictures:
         return _flat_figures(comparison, folder), "", None
+    fields = Fields(folder / "fields")
     drawn: tuple[tuple[Figure, ...], str] | None = None
     try:
-        with blocks_in_work(comparison, folder, window) as sheets:
-            drawn = _flat_figures(comparison, folder), page_pack(comparison, folder / "fields")
+        with blocks_in_work(comparison, fields, folder, window) as sheets:
+            drawn = _flat_figures(comparison, folder), page_pack(comparison, fields)
             return (*drawn[0], *sheets()), drawn[1], None
     except PictureError as error:
         missing = str(error)
-    flat, pack = drawn or (
-        _flat_figures(comparison, folder),
-        page_pack(comparison, folder / "fields"),
-    )
+    flat, pack = drawn or (_flat_figures(comparison, folder), page_pack(comparison, fields))
     return flat, pack, missing
 
 

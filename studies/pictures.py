@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from studies.bands_words import banded
 from studies.chart import draw_strength_chart
+from studies.fields import Fields
 from studies.offscreen import drawing, no_opengl, window_system
 from studies.results import CaseResult, Comparison, LayoutResult
-from studies.scenes import VIEWPOINT, Seen, seen, shared_frame, shared_scale
+from studies.scenes import VIEWPOINT, Seen, seen_in, shared_frame, shared_scale
 from studies.sheets import Cell, cell_width, draw_plain_sheet, draw_stress_sheet
 from studies.study import slug
 from studies.windows import Frame, Scale
@@ -59,13 +60,16 @@ def block_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
 
     Raises PictureError when drawing is not possible on this machine; nothing else is affected.
     """
-    with blocks_in_work(comparison, folder) as sheets:
+    with blocks_in_work(comparison, Fields(folder / "fields"), folder) as sheets:
         return sheets()
 
 
 @contextmanager
 def blocks_in_work(
-    comparison: Comparison, folder: Path, window: Callable[[], str | None] | None = None
+    comparison: Comparison,
+    fields: Fields,
+    folder: Path,
+    window: Callable[[], str | None] | None = None,
 ) -> Iterator[Callable[[], tuple[Figure, ...]]]:
     """Blocks being drawn in processes of their own; what is yielded waits and makes the sheets.
 
@@ -76,7 +80,6 @@ def blocks_in_work(
     if not comparison.results:
         yield tuple
         return
-    fields = folder / "fields"
     with ThreadPoolExecutor(1) as beside:
         probing = beside.submit(window or window_system)
         views = [_View(comparison, index, fields) for index in range(len(comparison.loads))]
@@ -85,7 +88,7 @@ def blocks_in_work(
         raise no_opengl()
     with tempfile.TemporaryDirectory() as name:
         scratch = Path(name)
-        jobs = _jobs(comparison, fields, scratch, views)
+        jobs = _jobs(comparison, fields.folder, scratch, views)
         with drawing(jobs, scratch, found, _CHILD) as drawn:
 
             def cells(stem: str) -> list[Drawn]:
@@ -108,10 +111,10 @@ def blocks_in_work(
 class _View:
     """All layouts under one load: scale, and the windows for the moved and for the plain block."""
 
-    def __init__(self, comparison: Comparison, index: int, fields: Path) -> None:
+    def __init__(self, comparison: Comparison, index: int, fields: Fields) -> None:
         self.load = comparison.loads[index]
         cases = [row.cases[index] for row in comparison.results]
-        layouts: list[Seen] = [seen(fields / case.field_file) for case in cases]
+        layouts: list[Seen] = [seen_in(fields.named(case.field_file)) for case in cases]
         demand, width = self.load.demand_multiple, cell_width(len(cases))
         self.scale: Scale = shared_scale(layouts, demand)
         self.drawn_movement = self.scale.exaggeration * demand

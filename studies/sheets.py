@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -13,8 +14,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 from matplotlib.transforms import IdentityTransform
 from numpy.typing import NDArray
+from PIL import Image
 
-from studies.lettering import DPI, INK, MARK, saved, width, wrapped
+from studies.lettering import DPI, INK, MARK, quiet, saved_image, width, wrapped
 from studies.windows import Scale
 
 _GAP = 30
@@ -51,7 +53,7 @@ def cell_width(count: int) -> int:
 
 def draw_plain_sheet(cells: list[Cell], title: str, note: str, path: Path) -> None:
     """All blocks unstressed, side by side."""
-    saved(_Sheet(cells, title, [(note,)], None).figure, path)
+    _Sheet(cells, title, [(note,)], None).save(path)
 
 
 def draw_stress_sheet(cells: list[Cell], title: str, scale: Scale, note: str, path: Path) -> None:
@@ -63,11 +65,15 @@ def draw_stress_sheet(cells: list[Cell], title: str, scale: Scale, note: str, pa
         f"movement drawn {scale.exaggeration:g} × larger",
         "ring: where yielding starts (dashed: hidden behind)",
     )
-    saved(_Sheet(cells, title, [legend, (note,)], scale).figure, path)
+    _Sheet(cells, title, [legend, (note,)], scale).save(path)
 
 
 class _Sheet:
-    """A figure filled from the top down, every height known before anything is drawn."""
+    """A figure filled from the top down, every height known before anything is drawn.
+
+    What is drawn lies like glass over the pictures, which are laid down pixel for pixel: colours
+    and lines stay as they were rendered.
+    """
 
     def __init__(
         self, cells: list[Cell], title: str, notes: Sequence[tuple[str, ...]], scale: Scale | None
@@ -92,7 +98,9 @@ class _Sheet:
         bar = _BAR_PIXELS + _TICK_PIXELS if scale else 0
         self._height = 2 * _GAP + head + sum(heights) + bar + legend + _GAP
         self.figure = Figure(figsize=(self._width / DPI, self._height / DPI), dpi=DPI)
-        FigureCanvasAgg(self.figure)
+        self.figure.patch.set_visible(False)
+        self._canvas: Any = FigureCanvasAgg(self.figure)  # its library leaves it untyped
+        self._ground = Image.new("RGBA", self._canvas.get_width_height(), "white")
         self._words(heading, self._width / 2, _GAP, _TITLE_POINTS, True)
         top = 2 * _GAP + head
         for row, height in zip(rows, heights, strict=True):
@@ -111,6 +119,13 @@ class _Sheet:
             self._bar(scale, top)
         self._words(foot, self._width / 2, top + bar, _NOTE_POINTS, False)
 
+    def save(self, path: Path) -> None:
+        """Write the sheet as PNG."""
+        with quiet():
+            self._canvas.draw()
+        over = Image.fromarray(np.asarray(self._canvas.buffer_rgba()))
+        saved_image(Image.alpha_composite(self._ground, over).convert("RGB"), path)
+
     def _words(self, lines: list[str], x: float, top: float, points: float, bold: bool) -> None:
         for number, line in enumerate(lines):
             self.figure.text(
@@ -126,9 +141,8 @@ class _Sheet:
             )
 
     def _picture(self, cell: Cell, image: np.ndarray, left: int, top: int) -> None:
-        tall, wide = image.shape[:2]
-        # Pixel for pixel: nothing is stretched, so colours and lines stay as they were drawn.
-        self.figure.figimage(image, left, self._height - top - tall)
+        wide = image.shape[1]
+        self._ground.paste(Image.fromarray(image), (left, top))
         if cell.marker is None:
             return
         x, y, faces_us = cell.marker

@@ -97,11 +97,18 @@ def sources(start: str) -> set[str]:
         if name in found:
             continue
         found.add(name)
-        for step in ast.walk(ast.parse(_source(name))):
-            if isinstance(step, ast.ImportFrom) and step.module:
-                names = [step.module, *(f"{step.module}.{alias.name}" for alias in step.names)]
-                waiting += [one for one in names if _is_ours(one)]
+        waiting += _brought_in(name)
     return found
+
+
+@cache
+def _brought_in(name: str) -> tuple[str, ...]:
+    """Those of our modules that one imports from, wherever in it."""
+    names = []
+    for step in ast.walk(ast.parse(_source(name))):
+        if isinstance(step, ast.ImportFrom) and step.module:
+            names += [step.module, *(f"{step.module}.{alias.name}" for alias in step.names)]
+    return tuple(one for one in names if _is_ours(one))
 
 
 def _is_ours(name: str) -> bool:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from studies.compare import compared
+from studies.fields import Fields
 from studies.page.answers import PACKED, PACKED_SETTING, RESULTS, answer, shown
 from studies.page.example import PRESS, SHOWN, example
 from studies.page.views import VIEWS
@@ -47,7 +48,7 @@ def _compute(out: Path) -> None:
     study = replace(example(), setting=PACKED_SETTING)
     comparison = compared(study, out, _heard)
     _write(PACKED, _results(study, comparison))
-    pack = comparison_pack(comparison, out / "fields")
+    pack = comparison_pack(comparison, Fields(out / "fields"))
     assert pack is not None, "every layout must come out, with its fields"
     _write(VIEWS, script_json(pack))
     _write(PRESS, json.dumps(_curves(study, out)))

@@ -6,6 +6,7 @@ import threading
 from importlib.resources import files
 from pathlib import Path
 
+from studies.fields import Fields
 from studies.page.answers import Answer
 from studies.viewer.scenes import page_pack
 
@@ -49,7 +50,7 @@ def packed_views(found: Answer) -> str:
 
 def _read(found: Answer, fields: Path) -> str:
     try:
-        return page_pack(found.comparison, fields) or _NONE
+        return page_pack(found.comparison, Fields(fields)) or _NONE
     except OSError:
         # Fields that were thrown away take the pictures with them, never the figures.
         return _NONE

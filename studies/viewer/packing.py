@@ -24,7 +24,7 @@ _PLACE_STEPS = 16383
 _SHARE_STEPS = 1023
 _MOVE_STEPS = 511
 _COLOURS = 256
-_GZIP_LEVEL = 9
+_GZIP_LEVEL = 6
 _GLASS = "top plate"
 _PART_COLOURS = (
     ("weld", "#c9a227"),

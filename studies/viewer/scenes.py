@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,7 +11,7 @@ import numpy as np
 from fea.errors import PictureError
 from fea.mesh import Floats, TaggedMesh
 from studies.bands_words import banded
-from studies.fields import read_field
+from studies.fields import Fields
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.scenes import Seen, seen_in, shared_scale
 from studies.units import OutputUnits
@@ -37,7 +36,7 @@ def viewer_style() -> str:
     return files("studies.viewer").joinpath("viewer.css").read_text(encoding="utf-8")
 
 
-def page_pack(comparison: Comparison, fields: Path) -> str:
+def page_pack(comparison: Comparison, fields: Fields) -> str:
     """The pack of a comparison as text for a page, on thinner surfaces where it would be too long.
 
     Empty where there is nothing to show, or no way to show it.
@@ -54,9 +53,9 @@ def page_pack(comparison: Comparison, fields: Path) -> str:
 
 
 def comparison_pack(
-    comparison: Comparison, fields: Path, cell_mm: float = 0.0
+    comparison: Comparison, fields: Fields, cell_mm: float = 0.0
 ) -> dict[str, Any] | None:
-    """All computed layouts under all loads, from their field files in the folder ``fields``.
+    """All computed layouts under all loads, from their ``fields``.
 
     With ``cell_mm``, one point is left in each cube of that size. None when no layout was
     computed, or one was without fields. Raises PictureError when a field cannot be read.
@@ -75,14 +74,14 @@ class _Body:
     seen: tuple[Seen, ...]
 
 
-def _bodies(comparison: Comparison, fields: Path) -> tuple[_Body, ...]:
-    """All computed layouts, every field read once; none if a layout was without fields."""
+def _bodies(comparison: Comparison, fields: Fields) -> tuple[_Body, ...]:
+    """All computed layouts; none if one was without fields."""
     rows = comparison.results
     if not all(case.field_file for row in rows for case in row.cases):
         return ()
     bodies = []
     for row in rows:
-        grids = [read_field(fields / case.field_file) for case in row.cases]
+        grids = [fields.named(case.field_file) for case in row.cases]
         tets, part = grids[0].cells[0].data, grids[0].cell_data["part"][0]
         bodies.append(
             _Body(

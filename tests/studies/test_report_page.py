@@ -13,6 +13,7 @@ from selenium.webdriver.support.ui import Select
 from turned import turned
 
 from studies.cautions import CAUTIONS
+from studies.fields import Fields
 from studies.pictures import Figure, chart_figure
 from studies.pressing.curves_figure import press_figure
 from studies.report import write_report
@@ -36,7 +37,7 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
     press = press_figure(curves, found.units, folder)
     assert press is not None
     figures = (chart_figure(found, folder), still, press)
-    views = page_pack(found, folder / "fields")
+    views = page_pack(found, Fields(folder / "fields"))
     assert views
     return write_report(found, figures, None, folder, views, curves)
 

@@ -14,6 +14,7 @@ from shapes import brick
 from fea.mesh import Floats
 from fea.model import modelled
 from fea.steel import Steel
+from studies.fields import Fields
 from studies.results import LayoutFailure
 from studies.units import OutputUnits
 from studies.viewer import scenes
@@ -98,17 +99,17 @@ def test_a_page_with_too_much_in_it_gets_thinner_surfaces(
     model = modelled(brick((16, 12, 10), BODY_MM), (Steel("test steel", YIELD_MPA, 500.0),))
     even_field(model, tmp_path / "0.vtu", 0.35, CRUSH.demand_multiple)
     one = comparison(layout("Body", case_result(CRUSH, 857e3, field_file="0.vtu")))
-    whole = page_pack(one, tmp_path)
+    whole = page_pack(one, Fields(tmp_path))
     most = len(whole) * 3 // 4
     monkeypatch.setattr(scenes, "MOST_BYTES", most)
-    thin = page_pack(one, tmp_path)
+    thin = page_pack(one, Fields(tmp_path))
     assert 0 < len(thin) <= most
     assert json.loads(whole)["thinned"] is False
     assert json.loads(thin)["thinned"] is True
     monkeypatch.setattr(scenes, "MOST_BYTES", 1000)
-    assert page_pack(one, tmp_path) == ""
+    assert page_pack(one, Fields(tmp_path)) == ""
     (tmp_path / "0.vtu").unlink()
-    assert page_pack(one, tmp_path) == ""
+    assert page_pack(one, Fields(tmp_path)) == ""
 
 
 def test_numbers_come_back_within_half_a_step() -> None:
@@ -143,7 +144,7 @@ def test_a_comparison_is_packed_at_the_load_demanded(tmp_path: Path) -> None:
     model = body()
     even_field(model, tmp_path / "0.vtu", 0.35, CRUSH.demand_multiple)
     row = layout("Body", case_result(CRUSH, 857e3, field_file="0.vtu"))
-    pack = comparison_pack(comparison(row, LayoutFailure("B", False, "x; y")), tmp_path)
+    pack = comparison_pack(comparison(row, LayoutFailure("B", False, "x; y")), Fields(tmp_path))
     assert pack is not None
     (one,) = pack["layouts"]
     skin = surface_of_mesh(model.mesh)
@@ -165,8 +166,10 @@ def test_a_comparison_is_packed_at_the_load_demanded(tmp_path: Path) -> None:
 
 
 def test_without_fields_there_is_nothing_to_turn(tmp_path: Path) -> None:
-    assert comparison_pack(comparison(layout("A", case_result(CRUSH, 4e5))), tmp_path) is None
-    assert comparison_pack(comparison(LayoutFailure("B", False, "x; y")), tmp_path) is None
+    assert (
+        comparison_pack(comparison(layout("A", case_result(CRUSH, 4e5))), Fields(tmp_path)) is None
+    )
+    assert comparison_pack(comparison(LayoutFailure("B", False, "x; y")), Fields(tmp_path)) is None
 
 
 def test_bare_blocks_are_packed_in_the_colours_of_their_parts() -> None:

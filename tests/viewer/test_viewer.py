@@ -23,6 +23,7 @@ from selenium.webdriver.common.by import By
 from shapes import brick
 from turned import turned
 
+from studies.fields import Fields
 from studies.units import OutputUnits
 from studies.viewer.packing import script_json
 from studies.viewer.scenes import block_pack, comparison_pack, viewer_script, viewer_style
@@ -51,7 +52,7 @@ def _written(pack: dict[str, object], path: Path) -> Path:
 def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Two bodies under two loads."""
     folder = tmp_path_factory.mktemp("viewer")
-    pack = comparison_pack(turned(folder, ("Body 0", "Body 1"), TOPS), folder)
+    pack = comparison_pack(turned(folder, ("Body 0", "Body 1"), TOPS), Fields(folder))
     assert pack is not None
     return _written(pack, folder / "page.html")
 
