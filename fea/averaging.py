@@ -99,7 +99,7 @@ def averaged_stress(
         cells.starts,
         stress_mpa,
         centres_mm,
-        samples,
+        np.ascontiguousarray(samples.T),
         means,
     )
     return means
@@ -170,7 +170,7 @@ def _average(
     samples: Floats,
     means: Floats,
 ) -> None:
-    width = corners.shape[1]
+    width, count = samples.shape
     for i in numba.prange(len(centres_mm)):
         px, py, pz = centres_mm[i]
         cx = int((px - low_mm[0]) / side_mm)
@@ -178,7 +178,9 @@ def _average(
         cz = int((pz - low_mm[2]) / side_mm)
         total = 0.0
         sums = np.zeros(6)
-        within = np.zeros(width)
+        to_corner = np.empty((width, 3))
+        within = np.empty(width)
+        along, squared = np.empty(count), np.empty(count)
         for column in range(9):
             row = (cx + column // 3 - 1) * counts[1] + cy + column % 3 - 1
             first = row * counts[2] + cz - 1
@@ -194,19 +196,30 @@ def _average(
                         for c in range(6):
                             sums[c] += share * stress[s, v, c]
                     continue
-                share = measure[s] / len(samples)
-                within[:] = 0.0
-                for q in range(len(samples)):
-                    x, y, z = -px, -py, -pz
-                    for v in range(width):
-                        x += samples[q, v] * corners[s, v, 0]
-                        y += samples[q, v] * corners[s, v, 1]
-                        z += samples[q, v] * corners[s, v, 2]
-                    if x * x + y * y + z * z <= radius_mm * radius_mm:
-                        for v in range(width):
-                            within[v] += samples[q, v]
                 for v in range(width):
-                    part = share * within[v]
+                    to_corner[v, 0] = corners[s, v, 0] - px
+                    to_corner[v, 1] = corners[s, v, 1] - py
+                    to_corner[v, 2] = corners[s, v, 2] - pz
+                # Sample by sample in the innermost loops, which the compiler makes vectors of.
+                for d in range(3):
+                    for q in range(count):
+                        along[q] = samples[0, q] * to_corner[0, d]
+                    for v in range(1, width):
+                        for q in range(count):
+                            along[q] += samples[v, q] * to_corner[v, d]
+                    if d == 0:
+                        for q in range(count):
+                            squared[q] = along[q] * along[q]
+                    else:
+                        for q in range(count):
+                            squared[q] += along[q] * along[q]
+                for v in range(width):
+                    inside = 0.0
+                    for q in range(count):
+                        inside += samples[v, q] if squared[q] <= radius_mm * radius_mm else 0.0
+                    within[v] = inside
+                for v in range(width):
+                    part = measure[s] / count * within[v]
                     total += part
                     for c in range(6):
                         sums[c] += part * stress[s, v, c]

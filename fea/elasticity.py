@@ -1,8 +1,10 @@
 """Strain and stress as pure functions. Tensors with six components are xx, yy, zz, xy, yz, zx."""
 
+import numba
 import numpy as np
 
-from fea.mesh import Floats
+from fea.compiled import compiled
+from fea.mesh import Floats, Ints
 from fea.model import Model
 from fea.space import shape_slopes
 
@@ -32,11 +34,49 @@ def vertex_stress_mpa(model: Model, displacement_mm: Floats) -> Floats:
 
     Strain varies linearly inside a quadratic tetrahedron, so these four values hold all of it.
     """
-    slopes = shape_slopes(np.eye(4))
-    nodal = displacement_mm[model.space.tet_nodes]
-    by_barycentric = np.tensordot(nodal, slopes, axes=(1, 1))  # (m, 3, 4 vertices, 4 coordinates)
-    gradient = np.einsum("mivk,mkj->mvij", by_barycentric, model.gradients, optimize=True)
-    return stress_mpa(gradient, model.lame_mpa[:, None, :])
+    stress = np.empty((len(model.mesh.tets), 4, 6))
+    _vertex_stress(
+        model.space.tet_nodes,
+        shape_slopes(np.eye(4)),
+        model.gradients,
+        model.lame_mpa,
+        displacement_mm,
+        stress,
+    )
+    return stress
+
+
+@compiled
+def _vertex_stress(
+    tet_nodes: Ints,
+    slopes: Floats,
+    gradients: Floats,
+    lame_mpa: Floats,
+    moved_mm: Floats,
+    stress_mpa: Floats,
+) -> None:
+    """slopes (4, 10, 4): of each node's share at each vertex, by barycentric coordinate."""
+    for tet in numba.prange(len(tet_nodes)):
+        lam, mu = lame_mpa[tet]
+        by_barycentric, slope = np.empty((4, 3)), np.empty((3, 3))
+        for v in range(4):
+            by_barycentric[:] = 0.0
+            for a in range(10):
+                for k in range(4):
+                    # At a vertex most are nothing.
+                    if slopes[v, a, k] != 0.0:
+                        for i in range(3):
+                            by_barycentric[k, i] += slopes[v, a, k] * moved_mm[tet_nodes[tet, a], i]
+            slope[:] = 0.0
+            for k in range(4):
+                for i in range(3):
+                    for j in range(3):
+                        slope[i, j] += by_barycentric[k, i] * gradients[tet, k, j]
+            swell = lam * (slope[0, 0] + slope[1, 1] + slope[2, 2])
+            for i in range(3):
+                j = (i + 1) % 3
+                stress_mpa[tet, v, i] = swell + 2.0 * mu * slope[i, i]
+                stress_mpa[tet, v, 3 + i] = mu * (slope[i, j] + slope[j, i])
 
 
 def smoothed_stress_mpa(model: Model, at_vertices_mpa: Floats) -> Floats:

@@ -83,21 +83,25 @@ class Fold:
             every[parity] = found
         return every
 
-    def still(self, parity: Parity) -> Bools:
-        """(n, 3) movements that there cannot be, on the mirrors."""
-        held = np.zeros(self.nodes_mm.shape, dtype=bool)
-        for axis, kept in zip(self.axes, parity, strict=True):
-            on_mirror = self.nodes_mm[:, axis] == 0.0
-            reversed_ = np.full(3, kept < 0.0)
-            reversed_[axis] = kept > 0.0
-            held |= on_mirror[:, None] & reversed_
-        return held
+    @cached_property
+    def still(self) -> dict[Parity, Bools]:
+        """For each of the same ways, (n, 3) movements that there cannot be, on the mirrors."""
+        every = {}
+        for parity in self.signs:
+            held = np.zeros(self.nodes_mm.shape, dtype=bool)
+            for axis, kept in zip(self.axes, parity, strict=True):
+                on_mirror = self.nodes_mm[:, axis] == 0.0
+                reversed_ = np.full(3, kept < 0.0)
+                reversed_[axis] = kept > 0.0
+                held |= on_mirror[:, None] & reversed_
+            every[parity] = held
+        return every
 
     def gathered(self, whole: Floats, parity: Parity) -> Floats:
         """(n, 3) forces (N, 3) on all images of each kept node, as that node feels them."""
         turned = whole * self.signs[parity]
         summed = [np.bincount(self.node, turned[:, c], len(self.nodes_mm)) for c in range(3)]
-        return np.where(self.still(parity), 0.0, np.stack(summed, axis=1))
+        return np.where(self.still[parity], 0.0, np.stack(summed, axis=1))
 
     def spread(self, kept: Floats, parity: Parity) -> Floats:
         """(N, 3) movement of all nodes from that of the kept ones (n, 3)."""
@@ -115,7 +119,7 @@ class Fold:
 
         A node on a mirror has steel on its other side as well, which pushes as much.
         """
-        whole = np.where(self.still(parity), 0.0, kept) * (self.images / self.repeats)
+        whole = np.where(self.still[parity], 0.0, kept) * (self.images / self.repeats)
         return self.spread(whole, parity)
 
     def everywhere(self, held: Bools) -> Bools:
@@ -185,11 +189,14 @@ def _kept(mesh: TaggedMesh, mine: Bools) -> tuple[TaggedMesh, Ints]:
 
 def _rows_in(rows: Ints, table: Ints) -> Ints:
     """(r,) index of each of ``rows`` (r, w) among those of ``table`` (t, w), where all are."""
-    both, inverse = np.unique(np.vstack([table, rows]), axis=0, return_inverse=True)
-    where = np.empty(len(both), dtype=np.int64)
-    flat = inverse.ravel()
-    where[flat[: len(table)]] = np.arange(len(table))
-    return where[flat[len(table) :]]
+    both = np.vstack([table, rows])
+    order = np.lexsort(both.T)
+    new = np.any(both[order[1:]] != both[order[:-1]], axis=1)
+    rank = np.empty(len(both), dtype=np.int64)
+    rank[order] = np.concatenate([[0], np.cumsum(new)])
+    where = np.empty(rank.max() + 1, dtype=np.int64)
+    where[rank[: len(table)]] = np.arange(len(table))
+    return where[rank[len(table) :]]
 
 
 def rigid_motions(nodes_mm: Floats) -> Floats:
@@ -203,9 +210,8 @@ def rigid_motions(nodes_mm: Floats) -> Floats:
     return found
 
 
-def loose_motions(nodes_mm: Floats, held: Bools) -> Floats:
-    """(j, N, 3) the rigid motions, and mixtures of them, that ``held`` (N, 3) leaves possible."""
-    motions = rigid_motions(nodes_mm)
+def loose_motions(motions: Floats, held: Bools) -> Floats:
+    """(j, N, 3) mixtures of rigid ``motions`` (6, N, 3) that ``held`` (N, 3) leaves possible."""
     at_held = motions[:, held]
     if not at_held.size:
         return motions

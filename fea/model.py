@@ -8,9 +8,9 @@ import numpy as np
 from fea.assembly import BlockMatrix, assembled, linear_products, quadratic_products
 from fea.clusters import clustered
 from fea.errors import MeshError
-from fea.folding import Fold, folded
-from fea.mesh import Floats, TaggedMesh
-from fea.multigrid import Hierarchy, smoothed_level, transfer_between
+from fea.folding import Fold, folded, rigid_motions
+from fea.mesh import Bools, Floats, TaggedMesh
+from fea.multigrid import Hierarchy, Support, smoothed_level, supported, transfer_between
 from fea.space import QuadraticSpace, barycentric_gradients, quadratic_space
 from fea.steel import Steel
 
@@ -64,6 +64,22 @@ class Model:
             clusters=clustered(middle, self.mesh.points_mm[order], middle_level.lambda_max),
             middle_matrix=middle.to_scipy(),
         )
+
+    @cached_property
+    def rigid_motions(self) -> Floats:
+        """(6, N, 3) those of the nodes."""
+        return rigid_motions(self.space.nodes_mm)
+
+    def supported(self, held: Bools) -> Support:
+        """The cluster problem with the unknowns ``held`` (N, 3) still, factorised once for each."""
+        key = held.tobytes()
+        if key not in self._supports:
+            self._supports[key] = supported(self.hierarchy, held)
+        return self._supports[key]
+
+    @cached_property
+    def _supports(self) -> "dict[bytes, Support]":
+        return {}
 
     def kept_along(self, axes: tuple[int, ...]) -> "tuple[Fold, Model]":
         """The part that mirrors across ``axes`` repeat, and how; made once for each ``axes``."""

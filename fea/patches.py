@@ -1,12 +1,14 @@
 """Connected patches of skin."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 from scipy.sparse.csgraph import connected_components
 
+from fea.compiled import sequential
 from fea.mesh import Floats, Ints, TaggedMesh
 
 PATCH_MM2 = 100.0
@@ -25,6 +27,14 @@ class Neighbours:
     right: Ints
     left_ends: Ints
     right_ends: Ints
+
+    @cached_property
+    def around(self) -> tuple[Ints, Ints]:
+        """The facets next to each: those of facet i lie from starts[i] to starts[i + 1]."""
+        one, other = np.concatenate([[self.left, self.right], [self.right, self.left]], axis=1)
+        order = np.argsort(one, kind="stable")
+        count = np.bincount(one, minlength=len(self.mesh.skin_facets))
+        return np.concatenate([[0], np.cumsum(count)]), other[order]
 
 
 def neighbours(mesh: TaggedMesh) -> Neighbours:
@@ -106,16 +116,37 @@ def covering(
     areas = near.mesh.facet_areas_mm2
     largest = patches(near, seen)[1].max()
     wanted = min(area_mm2, largest * (1.0 - 1e-9))
-    # Only levels at facets matter, so halve the list of them.
-    levels = np.unique(value[seen])
-    low, high = 0, len(levels) - 1
-    while low < high:
-        trial = (low + high + 1) // 2
-        hot = seen & (value >= levels[trial])
-        if areas[hot].sum() >= wanted and patches(near, hot)[1].max() >= wanted:
-            low = trial
-        else:
-            high = trial - 1
-    hot = seen & (value >= levels[low])
+    mine = np.flatnonzero(seen)
+    falling = mine[np.argsort(-value[mine], kind="stable")]
+    level = float(value[_first_patch(falling, *near.around, areas, wanted)])
+    hot = seen & (value >= level)
     label, area = patches(near, hot)
-    return float(levels[low]), middle_of(near, np.flatnonzero(hot & (label == area.argmax())))
+    return level, middle_of(near, np.flatnonzero(hot & (label == area.argmax())))
+
+
+@sequential
+def _first_patch(order, starts, others, areas_mm2, wanted_mm2):  # type: ignore[no-untyped-def]
+    """Of facets taken one by one in ``order``, that with which some patch is first large enough.
+
+    Patches that meet are joined (Tarjan, *J. ACM* 22, 1975); the last facet where none ever is.
+    """
+    root = np.full(len(areas_mm2), -1, dtype=np.int64)
+    area = areas_mm2.copy()
+    for facet in order:
+        root[facet] = facet
+        top = facet
+        for k in range(starts[facet], starts[facet + 1]):
+            one = others[k]
+            if root[one] < 0:
+                continue
+            while root[one] != one:
+                root[one] = root[root[one]]
+                one = root[one]
+            if one != top:
+                if area[one] > area[top]:
+                    one, top = top, one
+                root[one] = top
+                area[top] += area[one]
+        if area[top] >= wanted_mm2:
+            return facet
+    return order[-1]

@@ -66,7 +66,7 @@ def platens(model: Model, press: Press, fold: Fold | None = None) -> Platens:
         )
     below = replace(below, nodes=below.nodes[outside], area_mm2=below.area_mm2[outside])
     above = bearing_on(model, press.above, -1.0, patch=press.nose)
-    still = fold.still(fold.even) if fold else np.zeros(model.space.nodes_mm.shape, dtype=bool)
+    still = fold.still[fold.even] if fold else np.zeros(model.space.nodes_mm.shape, dtype=bool)
     if not press.sticking:
         xy = model.space.nodes_mm[below.nodes][:, :2]
         corner, along_x = below.nodes[[np.argmin(xy.sum(axis=1)), np.argmax(xy[:, 0] - xy[:, 1])]]

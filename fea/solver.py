@@ -12,7 +12,7 @@ from fea.errors import SolveError
 from fea.kernels import axpy, column_dots, column_two_dots, matvec, residual, scaled, xpay
 from fea.mesh import Floats
 from fea.model import Model
-from fea.multigrid import Support, cycled, supported
+from fea.multigrid import Support, cycled
 from fea.rows import WIDTH
 
 RESIDUAL_GOAL = 1e-8
@@ -62,17 +62,12 @@ def converged(
 
     Nothing else is checked. Raises SolveError when one does not converge.
     """
-    supports: dict[bytes, Support] = {}
-    for problem in problems:
-        key = problem.held.tobytes()
-        if key not in supports:
-            supports[key] = supported(model.hierarchy, problem.held)
+    supports = [model.supported(problem.held) for problem in problems]
     solutions: list[Solution] = []
     # One left over comes first: crushing often does, and it takes the fewest rounds.
     for end in range((len(problems) - 1) % WIDTH + 1, len(problems) + 1, WIDTH):
-        batch = problems[max(end - WIDTH, 0) : end]
-        chosen = tuple(supports[problem.held.tobytes()] for problem in batch)
-        solutions += _solved_together(model, batch, chosen, goal)
+        batch = slice(max(end - WIDTH, 0), end)
+        solutions += _solved_together(model, problems[batch], tuple(supports[batch]), goal)
     return tuple(solutions)
 
 

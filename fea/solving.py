@@ -147,7 +147,7 @@ def _split(model: Model, axes: tuple[int, ...], problem: Problem) -> _Split | No
     held = fold.everywhere(problem.held)
     both_sides = held[fold.node]
     extra = problem.held & ~both_sides
-    motions = loose_motions(model.space.nodes_mm, both_sides)
+    motions = loose_motions(model.rigid_motions, both_sides)
     if not can_meet(motions, extra):
         return None
     vertices = np.zeros(len(fold.nodes_mm), dtype=bool)
@@ -159,8 +159,8 @@ def _split(model: Model, axes: tuple[int, ...], problem: Problem) -> _Split | No
         travel = fold.gathered(moved, parity) / fold.repeats
         if is_nothing(force, problem.force_n) and is_nothing(travel, moved):
             continue
-        still = held | fold.still(parity)
-        loose = loose_motions(fold.nodes_mm, still)
+        still = held | fold.still[parity]
+        loose = loose_motions(kept.rigid_motions, still)
         push = np.einsum("jnc,nc->j", loose, force) if len(loose) else np.zeros(0)
         if np.abs(push).max(initial=0.0) > REACTION_GOAL * np.abs(force).sum():
             return None
