@@ -1,6 +1,5 @@
 """Layouts computed in worker processes, or on any executor, only a few on their way at a time."""
 
-import multiprocessing
 import os
 import queue
 import tempfile
@@ -30,6 +29,7 @@ from geometry.mesher import SETTINGS, Setting
 from studies.lifeline import not_outliving_its_parent
 from studies.loads import LoadCase
 from studies.mesh_store import is_stored, mesh_key
+from studies.processes import context
 from studies.results import LayoutFailure, LayoutResult
 from studies.solve import layout_result
 from studies.store import write_whole
@@ -187,8 +187,8 @@ class _Lane:
         self._open()
 
     def _open(self) -> None:
-        spawn = multiprocessing.get_context("spawn")
-        self.pool, self.taken = ProcessPoolExecutor(1, spawn, not_outliving_its_parent), 0
+        self.pool = ProcessPoolExecutor(1, context(), not_outliving_its_parent)
+        self.taken = 0
 
     def submit(self, job: Job) -> Future[Row]:
         """Start a job in the process, or in a new one when it has done its share."""
@@ -267,7 +267,7 @@ def _alone(job: Job, lane: _Lane) -> Row:
 @contextmanager
 def listening(heard: Heard) -> Iterator[Any]:
     """A queue the worker processes can talk into, and a thread that passes on what they say."""
-    manager = SyncManager(ctx=multiprocessing.get_context("spawn"))
+    manager = SyncManager(ctx=context())
     manager.start(not_outliving_its_parent)
     with manager:
         messages = manager.Queue()

@@ -28,6 +28,9 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
+    from studies.processes import make_ready
+
+    make_ready()
     from studies.bands import accuracy_share
     from studies.session import run_comparison
 

@@ -31,6 +31,9 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 def _run(options: argparse.Namespace) -> int:
     # Imported here so that wrong arguments and --help answer at once.
+    from studies.processes import make_ready
+
+    make_ready()
     from studies.sweeps.session import run_sweep
 
     with elsewhere(options) as found:

@@ -1,6 +1,5 @@
 """Press curves of several layouts at once, in processes that share the cores."""
 
-import multiprocessing
 import os
 from collections.abc import Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
@@ -16,6 +15,7 @@ from geometry.block import Layout
 from studies.compare import compared
 from studies.lifeline import not_outliving_its_parent
 from studies.pressing.compute import Crusher, curves, with_crush
+from studies.processes import context
 from studies.runner import Heard, listening
 from studies.study import Study
 
@@ -47,10 +47,9 @@ def pressed_together(
         len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     )
     workers = min(cores, len(good))
-    spawn = multiprocessing.get_context("spawn")
     with (
         listening(heard) as messages,
-        ProcessPoolExecutor(workers, spawn, not_outliving_its_parent) as pool,
+        ProcessPoolExecutor(workers, context(), not_outliving_its_parent) as pool,
     ):
         # Those with most to compute first, lest one core be left alone with the last of them.
         largest_first = sorted(good, key=lambda layout: -len(layout.block.ribs))
