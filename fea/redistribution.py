@@ -38,7 +38,7 @@ LEVELS = (0.9, 1.1)
 """Loads looked at first, as shares of what is expected; more of them told nothing more. Others lie
 as far from each other."""
 
-_ROUGHLY = 0.2
+_ROUGHLY = 0.1
 """Residual of what is handed on: less than doing it only once leaves out."""
 
 _MOST_TRIES = 6

@@ -50,7 +50,7 @@ class MeshSizes:
 
 SETTINGS: dict[Setting, MeshSizes] = {
     "quick": MeshSizes(0.55, 0.75),
-    "normal": MeshSizes(0.42, 0.52),
+    "normal": MeshSizes(0.42, 0.50),
     "fine": MeshSizes(0.25, 0.34),
 }
 

@@ -18,12 +18,12 @@ _UNKNOWNS_EACH = 105.0
 """Unknowns for each cube as wide as a part is thick, over the square of the element's share of that
 thickness: measured on the example, 0.94 to 1.0 of this at quick and normal."""
 
-_SECONDS_EACH = 3.5e-5
+_SECONDS_EACH = 3.1e-5
 """Seconds for each unknown and load on one core, both meshes, of a block without mirrors."""
 
 _BY_MIRRORS = (1.0, 0.55, 0.28)
 """Share of that for a block with none, one or two mirrors: two as measured on the example (layouts
-done after 43 s on two cores, at normal), one between (judgement, no source)."""
+done after 33 s on two cores, at normal), one between (judgement, no source)."""
 
 _WELD_GRAIN = 1.3
 _STIFF_TIMES = 2.5

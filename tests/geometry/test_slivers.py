@@ -11,13 +11,13 @@ from fea.model import modelled
 from fea.solving import solved
 from geometry import mesher
 from geometry.amounts import steels_of
-from geometry.mesher import SETTINGS, meshed
+from geometry.mesher import SETTINGS, MeshSizes, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.slivers import FULL_ENOUGH, fullness, without_slivers
 from studies.published.bodies import brick, held_where, near, problem
 
 # Of the sizes between quick and normal, one at which the mesher leaves two flat tetrahedra.
-SIZES = SETTINGS["normal"].refined(0.4521139777434727)
+SIZES = MeshSizes(0.38, 0.48).refined(0.4521139777434727)
 
 
 @pytest.fixture(scope="module")
