@@ -5,12 +5,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fea.contact import Bools, Contact
+from fea.contact_carry import bettered, first_carry
 from fea.errors import SolveError
-from fea.kernels import matvec
 from fea.mesh import Floats, Ints
 from fea.model import Model
 from fea.multigrid import Support, supported
-from fea.rows import WIDTH
 
 _TOLERANCE = 1e-7
 _NOISE_SHARE = 0.01
@@ -23,17 +22,14 @@ class Reach:
     """All that a case's bearings may touch, in one list, and what stays as it is.
 
     nodes (k,); side (k,); motion (k, 3, r) how the bearings' motions move the nodes; load_n (r,);
-    carry (N, 3, r) a rough guess of how the body follows each motion, exact on the bearings;
-    stiffness (r, r) that of the guesses; size_n is the Euclidean norm of the nodal forces that an
-    even pressure would need: residuals are measured against it.
+    size_n is the Euclidean norm of the nodal forces that an even pressure would need: residuals are
+    measured against it.
     """
 
     nodes: Ints
     side: Floats
     motion: Floats
     load_n: Floats
-    carry: Floats
-    stiffness: Floats
     size_n: float
 
 
@@ -42,6 +38,8 @@ class Column:
     """The state of one case: unlike everything else here, it changes as the case is solved.
 
     normal (k,) who touches, sideways (k,) who is held along the bearing, free (N, 3);
+    carry (N, 3, r) a guess of how the body follows each of the bearings' motions, exact where it
+    touches, and carry_stiffness (r, r) that of the guesses;
     q (r,) how far the bearings have moved; r (r,) the load on them not yet in balance;
     p (r,) their part of the search direction.
     """
@@ -52,6 +50,8 @@ class Column:
     sideways: Bools
     free: Bools
     support: Support
+    carry: Floats
+    carry_stiffness: Floats
     q: Floats
     r: Floats
     p: Floats
@@ -80,6 +80,12 @@ class Column:
         """Set what touches in ``field_mm`` (N, 3) to the bearings' motions ``q`` (r,)."""
         nodes = self.reach.nodes
         field_mm[nodes] = np.where(self.mask, self.reach.motion @ q, field_mm[nodes])
+
+    def better_carry(self, model: Model) -> None:
+        """Bring the guesses of how the body follows nearer to what now touches."""
+        nodes, follows = self.reach.nodes, self.mask[:, :, None]
+        self.carry[nodes] = np.where(follows, self.reach.motion, self.carry[nodes])
+        self.carry, self.carry_stiffness = bettered(model, self.support, self.free, self.carry)
 
     def push_and_gap(self, displacement_mm: Floats, reaction_n: Floats) -> tuple[Floats, Floats]:
         """(k,) force with which the bearing pushes on each node, and the gap between them."""
@@ -133,6 +139,8 @@ def column_of(model: Model, contact: Contact, aim: float) -> Column:
         sideways=sideways,
         free=free,
         support=_support(model, free, reach.nodes, touching, contact.sticking),
+        carry=first_carry(model, contact),
+        carry_stiffness=np.eye(width),
         q=np.zeros(width),
         r=np.zeros(width),
         p=np.zeros(width),
@@ -155,7 +163,7 @@ def restart(model: Model, column: Column, displacement_mm: Floats) -> None:
     if np.linalg.matrix_rank(carried) < len(reach.load_n) or not column.normal.any():
         raise fallen_off(contact)
     changed = (column.normal != column.supported_with).sum()
-    if changed > _SUPPORT_SHARE * len(reach.nodes):
+    if changed > _SUPPORT_SHARE * column.normal.sum():
         column.support = _support(model, column.free, reach.nodes, column.normal, contact.sticking)
         column.supported_with = column.normal
 
@@ -185,7 +193,6 @@ def _reach(model: Model, contact: Contact) -> Reach:
         columns = slice(column, column + len(bearing.moves))
         motion[rows, :, columns] = bearing.motions(model.space.nodes_mm[bearing.nodes])
         row, column = rows.stop, columns.stop
-    carry = _carry(model, contact)
     load_n = np.concatenate([bearing.scaled_load_n for bearing in bearings])
     even = [
         np.linalg.norm(bearing.load[:3]) * np.linalg.norm(bearing.area_mm2) / bearing.area_mm2.sum()
@@ -196,52 +203,21 @@ def _reach(model: Model, contact: Contact) -> Reach:
         side=np.concatenate([np.full(len(b.nodes), b.side) for b in bearings]),
         motion=motion,
         load_n=load_n,
-        carry=carry,
-        stiffness=np.asarray(np.einsum("ndi,ndj->ij", carry, _times(model, carry))),
         size_n=float(sum(even) + np.linalg.norm(contact.force_n)),
     )
 
 
-def _carry(model: Model, contact: Contact) -> Floats:
-    """Each motion of a bearing, fading linearly with height down to what does not move."""
-    nodes_mm = model.space.nodes_mm
-    still = [bearing for bearing in contact.bearings if not bearing.moves]
-    floor_mm = still[0].at_mm[2] if still else nodes_mm[:, 2].min()
-    parts = []
-    for bearing in contact.bearings:
-        if not bearing.moves:
-            continue
-        fade = np.clip((nodes_mm[:, 2] - floor_mm) / (bearing.at_mm[2] - floor_mm), 0.0, 1.0)
-        part = bearing.motions(nodes_mm) * fade[:, None, None]
-        for other in contact.bearings:
-            if other is not bearing:
-                part[other.nodes] = 0.0
-        part[contact.held] = 0.0
-        parts.append(part)
-    return np.concatenate(parts, axis=2)
-
-
-def _times(model: Model, fields: Floats) -> Floats:
-    """K times each of ``fields`` (N, 3, r)."""
-    K = model.stiffness
-    product = np.empty_like(fields)
-    free = np.ones((*fields.shape[:2], WIDTH))
-    for first in range(0, fields.shape[2], WIDTH):
-        some = fields[:, :, first : first + WIDTH]
-        x, y = np.zeros_like(free), np.empty_like(free)
-        x[:, :, : some.shape[2]] = some
-        matvec(K.starts, K.columns, K.blocks, x, free, y)
-        product[:, :, first : first + WIDTH] = y[:, :, : some.shape[2]]
-    return product
-
-
 def _support(model: Model, free: Bools, nodes: Ints, touching: Bools, sticking: bool) -> Support:
-    """The coarse problems' support: vertices count as touching when one of their mid-edges does."""
+    """The coarse problems' support: vertices touch when half their mid-edges in reach do.
+
+    One alone would make what touches wider than it is, and a block that rocks on it far too stiff.
+    """
     held = ~free
     count = len(model.space.vertex_node)
     ends = model.space.node_ends[nodes]
     held_by = np.bincount(ends[touching].ravel(), minlength=count)
-    vertices = model.space.vertex_node[held_by > 0]
+    beside = np.bincount(ends.ravel(), minlength=count)
+    vertices = model.space.vertex_node[(held_by > 0) & (2 * held_by >= beside)]
     held[vertices, 2] = True
     if sticking:
         held[vertices] = True

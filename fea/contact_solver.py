@@ -118,6 +118,7 @@ class _Together:
             self.p[:, :, c] = self.old[:, :, c] = 0.0
             column.p[:] = column.r_old[:] = 0.0
             column.since_start = 0
+            column.better_carry(self.model)
 
     def _norms(self) -> Floats:
         """(4,) Euclidean norm of each column's residual, bearings included."""
@@ -213,10 +214,9 @@ class _Together:
         z *= self.free
         bearings = []
         for c, column in enumerate(self.columns):
-            carry = column.reach.carry
-            pull = np.einsum("ndi,nd->i", carry, self.r[:, :, c]) + column.r
-            moved = np.linalg.solve(column.reach.stiffness, pull) * busy[c]
-            z[:, :, c] += (carry @ moved) * column.free
+            pull = np.einsum("ndi,nd->i", column.carry, self.r[:, :, c]) + column.r
+            moved = np.linalg.solve(column.carry_stiffness, pull) * busy[c]
+            z[:, :, c] += (column.carry @ moved) * column.free
             bearings.append(moved)
         return z, bearings
 

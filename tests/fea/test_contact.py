@@ -23,6 +23,7 @@ from fea.contact import (
     bearing_on,
     peak_pressure,
 )
+from fea.contact_column import column_of
 from fea.contact_solver import touched
 from fea.errors import SolveError
 from fea.model import Model, modelled
@@ -287,6 +288,24 @@ def test_nothing_touches_over_a_hole(plate: Model) -> None:
     assert pushed[4] == pytest.approx(-LOAD * arm, rel=1e-5)
     with pytest.raises(SolveError, match="leaves nothing to bear on"):
         bearing_on(plate, UNDERSIDE, 1.0, opening=Opening(300.0, (45.0, 30.0)))
+
+
+def test_a_carry_nears_what_the_body_does(plate: Model) -> None:
+    """Of all fields that follow a bearing, the body takes that of least energy: SciPy solves it."""
+    column = column_of(plate, between(plate, (28.0, 6.0)), 1.0)
+    K = plate.stiffness.to_scipy().tocsc()
+    free = column.free.ravel()
+    inner = splu(K[free][:, free])
+    energies = []
+    for _ in range(4):
+        column.better_carry(plate)
+        follows = column.carry.reshape(len(free), -1) * ~free[:, None]
+        energies.append(np.diag(column.carry_stiffness))
+    assert np.all(np.diff(energies, axis=0) < 0.0)
+    pulled = K @ follows
+    least = follows.T @ pulled - pulled[free].T @ inner.solve(pulled[free])
+    np.testing.assert_allclose(column.carry_stiffness, least, rtol=0.0, atol=0.05 * least.max())
+    assert np.all(energies[-1] > 0.999 * np.diag(least))
 
 
 def test_a_load_off_its_seat_tips_it_over(plate: Model) -> None:
