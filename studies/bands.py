@@ -31,6 +31,13 @@ STIFFNESS_FLOOR = 0.01
 beside sharp inner corners of 90° (Williams, *J. Appl. Mech.* 19, 1952): from elements 0.7 times as
 large, which those of the finer mesh are, to none, by 2.1 times what it last changed."""
 
+BUCKLING_FLOOR, BUCKLING_SPREAD = STIFFNESS_FLOOR, STIFFNESS_SPREAD
+"""A buckling load is a ratio of energies, as stiffness is, and errs by the same law."""
+
+STIFF_FLOOR = 0.05
+"""Of first yield and of the highest mean pressure between stiff seats. Chosen on the trailer risers
+alone, at mesh quick; ``tests/benchmarks/bands.py --seats stiff`` tries it on the other demo."""
+
 LEVEL_SHARE = STARTS_FLOOR
 """Loads of two designs closer than a band at its narrowest are not told apart."""
 

@@ -11,10 +11,10 @@ def band_gloss() -> str:
     return (
         "± is how far finer meshes may still move a figure: "
         f"{_times(STARTS_SPREAD)}what it changed between two meshes ({_times(STIFFNESS_SPREAD)}"
-        "that for stiffness), and never less than what such figures scatter; for yielding that "
-        "shows, an estimate, never less than what loads computed past yield differed from it. "
-        "Where no ± stands, no band was computed; what the seats answer balances the load on any "
-        "mesh. Steel, welds and sizes that differ from the drawing come on top."
+        "that for stiffness and buckling), and never less than what such figures scatter; for "
+        "yielding that shows, an estimate, never less than what loads computed past yield differed "
+        "from it. Where no ± stands, no band was computed; what the seats answer balances the load "
+        "on any mesh. Steel, welds and sizes that differ from the drawing come on top."
     )
 
 
@@ -22,8 +22,10 @@ def _times(factor: float) -> str:
     return "" if factor == 1.0 else f"{factor:g} times "
 
 
-def banded(shown: str, share: float) -> str:
-    """A figure with the half width of its error band, never rounded down."""
+def banded(shown: str, share: float | None) -> str:
+    """A figure with the half width of its error band, never rounded down, or that it has none."""
+    if share is None:
+        return f"{shown} (no ±)"
     return f"{shown} ± {math.ceil(100.0 * share - 1e-6):d} %"
 
 

@@ -48,11 +48,17 @@ Appl. Mech.* 19, 1952): refining by half as much again takes no more than a fift
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """The finest mesh solved, what was found on it, and how well each figure is known."""
+    """The finest mesh solved, what was found on it, and how well each figure is known.
+
+    coarser is the first and coarsest mesh, without what was assembled for it, and coarser_states
+    what was found there: by these, figures that are computed later tell their own bands.
+    """
 
     model: Model
     states: tuple[CaseState, ...]
     bands: tuple[Bands, ...]
+    coarser: Model
+    coarser_states: tuple[CaseState, ...]
 
 
 def refined(
@@ -87,6 +93,7 @@ def refined(
     coarser, mesh = stored_meshes(block, (sizes.refined(COARSER), sizes), meshes)
     model, states = on(coarser, ", coarser mesh", _COARSER_GOAL)
     coarse, unknowns = _figures(states), model.space.unknowns
+    first = modelled(coarser, model.steels), states
     # How yielding steel hands load on depends little on the mesh: the coarser one tells it for all.
     shown = tuple(state.shown for state in states)
     model, states = on(mesh, "", shown=shown)
@@ -100,7 +107,7 @@ def refined(
         for one, before, now in zip(shown, coarse, _figures(states), strict=True)
     )
     if accuracy is None:
-        return Run(model, states, bands)
+        return Run(model, states, bands, *first)
     for number in range(1, _MOST_ROUNDS + 1):
         if _widest(bands) <= accuracy or model.space.unknowns > _MOST_UNKNOWNS:
             break
@@ -120,7 +127,7 @@ def refined(
             for one, known in zip(bands, shown, strict=True)
         )
     met = tuple(replace(one, met=one.starts <= accuracy) for one in bands)
-    return Run(model, states, met)
+    return Run(model, states, met, *first)
 
 
 def _figures(states: tuple[CaseState, ...]) -> list[tuple[float, float, float]]:

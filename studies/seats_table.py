@@ -3,24 +3,25 @@
 import csv
 import io
 from dataclasses import dataclass
+from itertools import repeat
 
 from studies.bands_words import banded
 from studies.loads import WrapCase
 from studies.results import CaseResult, Comparison
 from studies.spreadsheets import guarded
-from studies.stiff_results import StiffRun
+from studies.stiff_results import StiffRun, StiffSeats
 from studies.units import OutputUnits
 
 HEADINGS = (
     "Layout",
     "Load",
     "Soft seats",
-    "Stiff seats, steel slides (one mesh, no band)",
-    "Stiff seats, steel grips (one mesh, no band)",
+    "Stiff seats, steel slides",
+    "Stiff seats, steel grips",
     "Seat on top touches",
     "Plate below touches",
     "Far side of the seat",
-    "Highest pressure (one mesh, no band)",
+    "Highest pressure",
 )
 
 
@@ -52,8 +53,8 @@ def _cells(units: OutputUnits, case: CaseResult) -> tuple[str, ...]:
     assert case.stiff is not None  # the caller chose only these
     assert case.stiff.governing is not None
     worst = case.stiff.governing
-    by_friction = {run.sticking: units.show_force(run.starts.load_n) for run in case.stiff.runs}
-    peak_mpa = max(worst.above.peak_mpa, worst.below.peak_mpa) * case.case.demand_multiple
+    by_friction = {run.sticking: _first_yield(units, run) for run in case.stiff.runs}
+    peak_mpa = worst.peak_mpa * case.case.demand_multiple
     return (
         case.case.name,
         banded(units.show_force(case.starts.load_n), case.bands.starts),
@@ -62,7 +63,7 @@ def _cells(units: OutputUnits, case: CaseResult) -> tuple[str, ...]:
         _percent(worst.above.share),
         _percent(worst.below.share),
         "LIFTS" if worst.lifted else "stays down",
-        units.show_stress(peak_mpa),
+        banded(units.show_stress(peak_mpa), worst.peak_band),
     )
 
 
@@ -75,9 +76,11 @@ def both_yields(units: OutputUnits, case: CaseResult) -> str:
     soft = units.show_force(case.starts.load_n)
     if case.stiff is None or case.stiff.governing is None:
         return banded(soft, case.bands.starts)
-    # Only the soft figure was computed on two meshes.
-    stiff = units.show_force(case.stiff.governing.starts.load_n)
-    return f"{banded(soft, case.bands.starts)} / {stiff}"
+    return f"{banded(soft, case.bands.starts)} / {_first_yield(units, case.stiff.governing)}"
+
+
+def _first_yield(units: OutputUnits, run: StiffRun) -> str:
+    return banded(units.show_force(run.starts.load_n), run.bands.starts if run.bands else None)
 
 
 def seat_remarks(comparison: Comparison) -> list[str]:
@@ -89,8 +92,7 @@ def seat_remarks(comparison: Comparison) -> list[str]:
         "First yield stands twice, as soft / stiff: between soft seats, whose pressure follows "
         "statics, and between stiff flat ones that only push (the lower of sliding and gripping). "
         "For a crush load the first is with plates that hold on everywhere. Real seats lie in "
-        "between; go by the lower. The ± is that of the soft figure; the stiff one was computed on "
-        "one mesh and has none."
+        "between; go by the lower."
     ]
     if any(isinstance(case.case, WrapCase) and case.case.clamp_n for _, case in cases):
         said.append(
@@ -107,12 +109,18 @@ def seat_remarks(comparison: Comparison) -> list[str]:
     if short:
         said.append(f"On stiff seats alone, yields below the demanded load: {'; '.join(short)}.")
     said += [
-        f"{row.name} under {case.case.name}: a figure on stiff seats is missing: "
-        f"{case.stiff.trouble}."
+        f"{row.name} under {case.case.name}: {_lacking(case.stiff)}: {case.stiff.trouble}."
         for row, case in cases
         if case.stiff and case.stiff.trouble
     ]
     return said
+
+
+def _lacking(seats: StiffSeats) -> str:
+    """What of a load's figures on stiff seats did not come out on both meshes."""
+    if any(run.bands is None for run in seats.runs):
+        return "a figure on stiff seats was found on one of two meshes only and has no ±"
+    return "a figure on stiff seats is missing"
 
 
 def seats_csv(comparison: Comparison) -> str:
@@ -133,11 +141,15 @@ def seats_csv(comparison: Comparison) -> str:
             *("layout", "load case", "steel on the seats"),
             f"first yield on soft seats ({units.force})",
             "first yield on soft seats, error band from the mesh (± %)",
-            f"first yield on stiff seats ({units.force}; from one mesh, no error band)",
-            f"expected to show on stiff seats ({units.force}; from one mesh, no error band)",
+            f"first yield on stiff seats ({units.force})",
+            "first yield on stiff seats, error band from the mesh (± %)",
+            f"expected to show on stiff seats ({units.force})",
+            "expected to show on stiff seats, error band (± %)",
             *("place", "seat touches (share)", "plate below touches (share)", "far side lifts"),
             f"highest pressure above at the case's load ({units.stress})",
+            "highest pressure above, error band from the mesh (± %)",
             f"highest pressure below at the case's load ({units.stress})",
+            "highest pressure below, error band from the mesh (± %)",
             f"pressure averaged over ({units.length})",
             f"widest gap at the case's load ({units.length})",
             "resultants off by (share of the load)",
@@ -149,18 +161,28 @@ def seats_csv(comparison: Comparison) -> str:
 
 
 def _csv_cells(units: OutputUnits, case: CaseResult, run: StiffRun) -> list[object]:
+    bands = run.bands
+    starts, shows, above, below = (
+        (100.0 * one for one in (bands.starts, bands.shows, bands.above, bands.below))
+        if bands
+        else repeat("none", 4)
+    )
     return [
         "grips" if run.sticking else "slides",
         units.force_in(case.starts.load_n),
         100.0 * case.bands.starts,
         units.force_in(run.starts.load_n),
+        starts,
         units.force_in(run.shows.load_n),
+        shows,
         guarded(run.starts.place),
         run.above.share,
         run.below.share,
         run.lifted,
         units.stress_in(run.above.peak_mpa),
+        above,
         units.stress_in(run.below.peak_mpa),
+        below,
         units.length_in(run.above.averaging_mm),
         units.length_in(max(run.above.gap_mm, run.below.gap_mm)),
         run.imbalance,

@@ -17,7 +17,7 @@ from studies.loads import LoadCase
 from studies.refining import refined
 from studies.results import CaseResult, LayoutResult
 from studies.states import CaseState, Progress
-from studies.stiff_seats import stiff_seats
+from studies.stiff_seats import stiff_on_both
 from studies.study import slug
 from studies.walls import wall_result
 from studies.yield_point import yield_point
@@ -52,9 +52,10 @@ def layout_result(
             share = state.case.demanded_n / state.case.load_n
             write_field(folder / field_file, model, state.moved_mm, state.stress_mpa, share)
         cases.append(_case_result(run.model, block, joints, state, bands, field_file))
-    stiff = stiff_seats(model, block, loads, folder, file_stem, say)
+    stiff = stiff_on_both(model, run.coarser, block, loads, folder, file_stem, say)
     cases = [replace(case, stiff=found) for case, found in zip(cases, stiff, strict=True)]
     by_case = tuple((state.case, state.proportional) for state in run.states)
+    coarser = run.coarser, tuple(state.proportional for state in run.coarser_states)
     return LayoutResult(
         name=layout.name,
         slug=file_stem,
@@ -66,7 +67,7 @@ def layout_result(
         unknowns=model.space.unknowns,
         parts=tuple(part.name for part in model.mesh.parts),
         cases=tuple(cases),
-        walls=wall_result(model, block, by_case, say),
+        walls=wall_result(model, block, by_case, say, coarser),
         weld_plan=joints.plan,
         seconds=time.perf_counter() - began,
     )

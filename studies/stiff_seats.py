@@ -1,11 +1,11 @@
-"""A layout between stiff seats that only push: first yield, what touches, and how hard.
+"""A layout between stiff seats that only push: first yield, what touches, how hard, and its bands.
 
 Each load is carried twice, once with seats on which steel slides and once with seats it sticks to;
 a crush load once, as its own friction says.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fea.contact import Contact, ContactSolution
@@ -13,9 +13,10 @@ from fea.contact_solver import touched
 from fea.errors import SolveError
 from fea.model import Model
 from geometry.block import Block
+from studies.bands import GUESS_FLOOR, STARTS_SPREAD, STIFF_FLOOR, band
 from studies.clamping.stiff import Answers, Search, clamped_run
 from studies.loads import ClampCase, CrushCase, LoadCase, WrapCase
-from studies.stiff_results import StiffRun, StiffSeats
+from studies.stiff_results import StiffBands, StiffRun, StiffSeats
 from studies.stiff_run import SeatedCase, contact_between, stiff_run
 
 
@@ -25,6 +26,51 @@ class _Place:
 
     folder: Path | None
     file_stem: str
+
+
+def stiff_on_both(
+    model: Model,
+    coarser: Model,
+    block: Block,
+    loads: tuple[LoadCase, ...],
+    folder: Path | None,
+    file_stem: str,
+    say: Callable[[str], None],
+) -> tuple[StiffSeats | None, ...]:
+    """As ``stiff_seats`` on ``model``, with the bands that a coarser mesh tells.
+
+    A run that fails on ``model`` is that of the coarser mesh, if it came out there.
+    """
+
+    def on_coarser(what: str) -> None:
+        say(f"{what}, coarser mesh")
+
+    # What both write has the same name: the finer mesh's is left wherever there is one.
+    before = stiff_seats(coarser, block, loads, folder, file_stem, on_coarser)
+    now = stiff_seats(model, block, loads, folder, file_stem, say)
+    return tuple(
+        both_meshes(coarse, fine) if coarse and fine else fine
+        for coarse, fine in zip(before, now, strict=True)
+    )
+
+
+def both_meshes(coarse: StiffSeats, fine: StiffSeats) -> StiffSeats:
+    """What two meshes say together: the finer's runs, with bands where both have one."""
+    before = {run.sticking: run for run in coarse.runs}
+    runs = [
+        replace(run, bands=_bands(before.pop(run.sticking), run)) if run.sticking in before else run
+        for run in fine.runs
+    ]
+    return StiffSeats((*runs, *before.values()), fine.trouble or coarse.trouble)
+
+
+def _bands(coarse: StiffRun, fine: StiffRun) -> StiffBands:
+    return StiffBands(
+        starts=band(coarse.starts.load_n, fine.starts.load_n, STIFF_FLOOR, STARTS_SPREAD),
+        shows=band(coarse.shows.load_n, fine.shows.load_n, GUESS_FLOOR, STARTS_SPREAD),
+        above=band(coarse.above.peak_mpa, fine.above.peak_mpa, STIFF_FLOOR, STARTS_SPREAD),
+        below=band(coarse.below.peak_mpa, fine.below.peak_mpa, STIFF_FLOOR, STARTS_SPREAD),
+    )
 
 
 def stiff_seats(

@@ -18,7 +18,7 @@ from studies.seats_table import both_yields, seat_remarks, seats_csv
 from studies.spreadsheets import guarded
 from studies.store import write_whole
 from studies.units import OutputUnits
-from studies.walls_table import wall_remarks, walls_csv
+from studies.walls_table import buckling_csv, wall_remarks, walls_csv
 from studies.welding.words import governing_weld, weld_shortfalls, welds_csv
 
 
@@ -201,6 +201,8 @@ def write_tables(comparison: Comparison, folder: Path) -> None:
     if seats := seats_csv(comparison):
         write_whole(folder / "seats.csv", seats.encode("utf-8-sig"))
     write_whole(folder / "walls.csv", walls_csv(comparison).encode("utf-8-sig"))
+    if buckling := buckling_csv(comparison):
+        write_whole(folder / "buckling.csv", buckling.encode("utf-8-sig"))
     write_whole(folder / "comparison.json", json_text(comparison).encode())
     write_whole(folder / "comparison.md", markdown_text(comparison).encode())
 

@@ -1,7 +1,8 @@
 """Whether thin walls of a layout buckle before they yield."""
 
+import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,12 +10,14 @@ from numpy.typing import NDArray
 from fea.bearing import pressed_load_n
 from fea.buckling import Buckling, buckled
 from fea.elasticity import vertex_stress_mpa
+from fea.errors import SolveError
 from fea.model import Model
 from fea.solver import Solution
 from geometry.block import Block
 from geometry.places import place_in_words
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.walls import Wall, walls_of
+from studies.bands import BUCKLING_FLOOR, BUCKLING_SPREAD, band
 from studies.loads import CrushCase, LoadCase, WrapCase
 
 
@@ -22,7 +25,9 @@ from studies.loads import CrushCase, LoadCase, WrapCase
 class WallBuckling:
     """The load of one case at which perfectly flat walls would buckle, and what moves most then.
 
-    ``error`` is how far, relatively, the load may be from the exact one on this mesh.
+    ``error`` is how far, relatively, the load may be from the exact one on this mesh; ``band`` the
+    half width of its error band from the mesh, as a share, None where no second mesh
+    told one.
     """
 
     case: str
@@ -30,6 +35,7 @@ class WallBuckling:
     part: str
     place: str
     error: float
+    band: float | None = None
 
 
 @dataclass(frozen=True)
@@ -54,19 +60,43 @@ def wall_result(
     block: Block,
     solved_cases: tuple[tuple[LoadCase, Solution], ...],
     say: Callable[[str], None],
+    coarser: tuple[Model, tuple[Solution, ...]] | None = None,
 ) -> WallResult:
     """Slenderness of every wall; where one is past its limit, the buckling load of each case.
 
-    Raises SolveError when a buckling load does not settle.
+    ``coarser`` is another mesh and what was solved there of the same cases, for the bands. Raises
+    SolveError when a buckling load does not settle; on the coarser mesh that costs its band alone.
     """
     walls = walls_of(block)
     if not any(wall.slender for wall in walls):
         return WallResult(walls, ())
     found = []
-    for case, solution in solved_cases:
-        say(f"buckling under {case.name}")
-        found.append(_buckling(model, block, case, solution))
+    for index, (case, solution) in enumerate(solved_cases):
+        what = f"buckling under {case.name}"
+        say(what)
+        one = _buckling(model, block, case, solution)
+        if coarser:
+            say(f"{what}, coarser mesh")
+            one = _with_band(one, coarser[0], block, case, coarser[1][index])
+        found.append(one)
     return WallResult(walls, tuple(found))
+
+
+def _with_band(
+    fine: WallBuckling, coarser: Model, block: Block, case: LoadCase, solution: Solution
+) -> WallBuckling:
+    try:
+        coarse = _buckling(coarser, block, case, solution)
+    except SolveError:
+        return fine
+    return replace(fine, band=buckling_band(coarse.load_n, fine.load_n))
+
+
+def buckling_band(coarse_n: float, fine_n: float) -> float | None:
+    """Half width of a buckling load's band, as a share; None where there is no load to speak of."""
+    if not (0.0 < fine_n < math.inf and math.isfinite(coarse_n)):
+        return None
+    return band(coarse_n, fine_n, BUCKLING_FLOOR, BUCKLING_SPREAD)
 
 
 def _buckling(model: Model, block: Block, case: LoadCase, solution: Solution) -> WallBuckling:

@@ -13,7 +13,7 @@ HEADINGS = ("Layout", "Part", "Held along", "Width", "Thickness", "Width / thick
 BUCKLING_HEADINGS = (
     "Layout",
     "Load",
-    "Walls buckle at (one mesh, no band)",
+    "Walls buckle at",
     "Times the demand",
     "First yield at",
     "Comes first",
@@ -79,7 +79,7 @@ def _buckling_rows(comparison: Comparison) -> list[tuple[str, ...]]:
                     (
                         row.name,
                         case.case.name,
-                        show(found.load_n),
+                        banded(show(found.load_n), found.band),
                         f"{found.load_n / case.case.demanded_n:.2f} ×",
                         banded(show(case.starts.load_n), case.bands.starts),
                         "buckling" if found.load_n < case.starts.load_n else "yield",
@@ -106,18 +106,16 @@ def _remark(comparison: Comparison, row: LayoutResult) -> str:
             continue
         if found.load_n < case.starts.load_n:
             said.append(
-                f"under {case.case.name} they buckle at {show(found.load_n)}, BEFORE first yield "
+                f"under {case.case.name} they buckle at {banded(show(found.load_n), found.band)}, "
+                "BEFORE first yield "
                 f"at {banded(show(case.starts.load_n), case.bands.starts)}: the lower load counts"
             )
         else:
             said.append(
-                f"under {case.case.name} flat ones would buckle at {show(found.load_n)}, "
-                "past first yield"
+                f"under {case.case.name} flat ones would buckle at "
+                f"{banded(show(found.load_n), found.band)}, past first yield"
             )
-    return "; ".join(said) + (
-        ". Buckling loads come from one mesh and have no error band; real walls are never quite "
-        "flat and buckle earlier."
-    )
+    return "; ".join(said) + (". Real walls are never quite flat and buckle earlier.")
 
 
 def walls_csv(comparison: Comparison) -> str:
@@ -142,3 +140,22 @@ def walls_csv(comparison: Comparison) -> str:
                 ]
             )
     return stream.getvalue()
+
+
+def buckling_csv(comparison: Comparison) -> str:
+    """Every buckling load with its band; empty where all walls are stocky."""
+    units = comparison.units
+    stream = io.StringIO()
+    writer = csv.writer(stream)
+    writer.writerow(
+        [
+            *("layout", "load case", f"flat walls buckle at ({units.force})"),
+            *("error band from the mesh (± %)", "part", "place"),
+        ]
+    )
+    found = [(row.name, one) for row in comparison.results for one in row.walls.buckling]
+    for name, one in found:
+        share = "none" if one.band is None else 100.0 * one.band
+        told = (guarded(one.case), units.force_in(one.load_n), share, one.part, guarded(one.place))
+        writer.writerow([guarded(name), *told])
+    return stream.getvalue() if found else ""

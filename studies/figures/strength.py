@@ -93,7 +93,7 @@ def _computed(row: LayoutResult, index: int) -> tuple[Known, ...]:
     ]
     buckling = row.walls.buckling_of(case.case.name)
     if buckling:
-        found.append(_banded("walls buckle", buckling.load_n, buckling.error))
+        found.append(_banded("walls buckle", buckling.load_n, buckling.band or 0.0))
     return tuple(found)
 
 

@@ -113,6 +113,8 @@ def value_words(one: Known, units: OutputUnits) -> str:
     """The load with its band; for example ``412 kN ± 5 %``."""
     shown = ("at least " if one.at_least else "") + units.show_force(one.load_n)
     below, above = 100.0 * (1.0 - one.low_n / one.load_n), 100.0 * (one.high_n / one.load_n - 1.0)
+    if one.low_n == one.high_n:
+        return f"{shown} (no ±)"
     if abs(above - below) < 0.5:
         return f"{shown} ± {_up(above)} %"
     return f"{shown} −{_up(below)} +{_up(above)} %"

@@ -9,6 +9,7 @@ from fea.errors import MeshError, SolveError
 from fea.mesh import TaggedMesh
 from geometry.block import Layout
 from geometry.mesher import MeshSizes
+from studies.bands_words import banded
 from studies.compare import compared
 from studies.loads import CrushCase
 from studies.pressing.crush import COARSER, curve_sizes
@@ -146,5 +147,5 @@ def _thin_walls(walls: WallResult, case: str, study: Study) -> str:
     found = walls.buckling_of(case)
     if found is None:
         return "thin walls may buckle before the block yields"
-    at = f"{study.units.show_force(found.load_n)} ({found.place})"
+    at = f"{banded(study.units.show_force(found.load_n), found.band)} ({found.place})"
     return f"thin walls may buckle first, perfectly flat ones at {at}, real ones sooner"

@@ -3,7 +3,9 @@
 import csv
 import io
 import math
+from dataclasses import replace
 from pathlib import Path
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -11,6 +13,7 @@ from blocks import S355, bare_block
 from pretend import CRUSH, WRAP, case_result, comparison, layout
 
 from fea.bearing import platen_crush, seat_on, seated
+from fea.errors import SolveError
 from fea.model import modelled
 from fea.solving import solved
 from geometry.amounts import steels_of
@@ -18,11 +21,17 @@ from geometry.block import Block, Plate, Tube, Welds
 from geometry.mesher import MeshSizes, meshed
 from geometry.skin import UNDERSIDE, UPPERSIDE
 from geometry.walls import Wall
-from studies.loads import WrapCase
+from studies.loads import LoadCase, WrapCase
 from studies.report import write_report
 from studies.results import Comparison
 from studies.tables import markdown_text, verdicts, write_tables
-from studies.walls import WallBuckling, WallResult, on_top_of_clamp_n, wall_result
+from studies.walls import (
+    WallBuckling,
+    WallResult,
+    buckling_band,
+    on_top_of_clamp_n,
+    wall_result,
+)
 
 SIDE_MM, WALL_MM, HEIGHT_MM = 60.0, 1.5, 24.0
 THIN = Block(
@@ -74,6 +83,33 @@ def test_a_thin_stub_buckles_between_hinged_and_built_in_walls(
     assert said == ["buckling under Crush", "buckling under Wrap forward"]
 
 
+def test_two_meshes_tell_the_band_of_a_buckling_load(monkeypatch: pytest.MonkeyPatch) -> None:
+    """1 kN of 100 kN between them is told as 2.1 times that, and never as less than 1 %; a mesh
+    on which buckling does not settle costs the band alone."""
+    fine, coarser, no_solution = (
+        cast("Any", name) for name in ("fine", "coarser", "not looked at")
+    )
+
+    def pretended(model: str, _: Block, case: LoadCase, __: object) -> WallBuckling:
+        if (model, case.name) == ("coarser", "Stuck"):
+            raise SolveError("does not settle", "try another mesh")
+        return WallBuckling(case.name, 101e3 if model == "coarser" else 100e3, "tube", "", 0.003)
+
+    monkeypatch.setattr("studies.walls._buckling", pretended)
+    cases = tuple((case, no_solution) for case in (CRUSH, replace(WRAP, name="Stuck")))
+    said: list[str] = []
+    before = coarser, (no_solution, no_solution)
+    crush, stuck = wall_result(fine, THIN, cases, said.append, before).buckling
+    assert crush.load_n == stuck.load_n == 100e3
+    assert crush.band == pytest.approx(0.021)
+    assert stuck.band is None
+    assert said[:2] == ["buckling under Crush", "buckling under Crush, coarser mesh"]
+    assert wall_result(fine, THIN, cases, said.append).buckling[0].band is None
+    assert buckling_band(100e3, 100e3) == 0.01
+    for coarse_n, fine_n in ((5.0, 0.0), (math.inf, math.inf), (math.inf, 5.0), (5.0, math.inf)):
+        assert buckling_band(coarse_n, fine_n) is None
+
+
 def test_an_offset_load_buckles_the_walls_sooner(
     thin_result: tuple[WallResult, list[str]],
 ) -> None:
@@ -102,7 +138,7 @@ def _wall(width_mm: float) -> Wall:
 @pytest.fixture
 def mixed() -> Comparison:
     buckling = (
-        WallBuckling("Crush", 250e3, "tube", "tube, front wall", 0.002),
+        WallBuckling("Crush", 250e3, "tube", "tube, front wall", 0.002, 0.051),
         WallBuckling("Wrap forward", 90e3, "tube", "tube, front wall", 0.002),
     )
     cases = case_result(CRUSH, 400e3), case_result(WRAP, 80e3)
@@ -117,8 +153,8 @@ def test_buckling_before_yield_is_told_first(mixed: Comparison, tmp_path: Path) 
     (sentence,) = [one for one in verdicts(mixed) if "buckle" in one]
     assert "Thin has thin walls" in sentence
     assert "40 times as wide as thick, the limit is 34" in sentence
-    assert "under Crush they buckle at 250 kN, BEFORE first yield at 400 kN ± 3 %" in sentence
-    assert "under Wrap forward flat ones would buckle at 90.0 kN, past first yield" in sentence
+    assert "under Crush they buckle at 250 kN ± 6 %, BEFORE first yield at 400 kN ± 3 %" in sentence
+    assert "flat ones would buckle at 90.0 kN (no ±), past first yield" in sentence
     assert sentence in markdown_text(mixed)
     (tmp_path / "out").mkdir()
     page = write_report(mixed, (), None, tmp_path / "out").read_text(encoding="utf-8")
@@ -136,6 +172,11 @@ def test_every_wall_is_in_the_csv(mixed: Comparison, tmp_path: Path) -> None:
     assert float(thin["limit by AISC 360 table B4.1a"]) == 34.05
     assert (thin["too slender"], stocky["too slender"]) == ("True", "False")
     assert stocky["layout"] == "'=Stocky"
+    text = (tmp_path / "buckling.csv").read_text(encoding="utf-8-sig")
+    crush, wrap = csv.DictReader(io.StringIO(text))
+    assert float(crush["flat walls buckle at (kN)"]) == 250.0
+    told = [row["error band from the mesh (± %)"] for row in (crush, wrap)]
+    assert told == [str(100.0 * 0.051), "none"]
 
 
 @pytest.mark.parametrize(("factor", "load_n"), [(2.0, 100e3), (0.9, 35e3), (0.5, 0.0)])
