@@ -43,7 +43,7 @@ def even_axes(model: Model, contact: Contact) -> tuple[int, ...]:
 
 def part_of(fold: Fold, contact: Contact) -> Contact:
     """``contact`` on the kept part, the mirrors among what holds it."""
-    held = fold.still[fold.even]
+    held = fold.still[fold.even].copy()
     if not contact.sticking:
         # One unknown is enough against each shift that no mirror stops.
         corner = int(np.argmax(fold.nodes_mm.sum(axis=1)))

@@ -7,7 +7,7 @@ import pytest
 from blocks import patterned
 
 from fea.bearing import Patch, platen_crush, seat_on, seated
-from fea.contact_folding import even_axes
+from fea.contact_folding import even_axes, part_of
 from fea.contact_solver import touched
 from fea.crush import crushed
 from fea.elasticity import vertex_stress_mpa, von_mises_mpa
@@ -116,6 +116,21 @@ def test_contact_is_folded_only_where_the_load_is_its_own_image(both: tuple[Mode
     aside = WrapCase("pushed aside", LOAD_N, 1.0, (20.0, 0.0), (0.0, 900.0))
     for case, sticking in ((askew, False), (askew, True), (aside, False), (aside, True)):
         assert even_axes(model, contact_between(model, block, case, sticking)) == ()
+
+
+def test_what_keeps_a_sliding_part_from_drifting_holds_nothing_else(
+    both: tuple[Model, Model],
+) -> None:
+    """It is held on its own side of the mirrors only while it slides."""
+    fold, _ = both[0].kept_along((1,))
+    before = fold.still[fold.even].copy()
+    sliding, gripping = (
+        contact_between(both[0], patterned("mid-wall"), FORWARD, sticking)
+        for sticking in (False, True)
+    )
+    assert part_of(fold, sliding).held.sum() == before.sum() + 1
+    assert np.array_equal(fold.still[fold.even], before)
+    assert np.array_equal(part_of(fold, gripping).held, before)
 
 
 def test_a_support_on_one_side_that_carries_is_not_mirrored(both: tuple[Model, Model]) -> None:
