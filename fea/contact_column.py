@@ -132,7 +132,7 @@ def column_of(model: Model, contact: Contact, aim: float) -> Column:
     touching = np.concatenate([bearing.likely for bearing in contact.bearings])
     sideways = touching.copy() if contact.sticking else np.zeros(count, dtype=bool)
     free = _free(contact, reach.nodes, np.stack([sideways, sideways, touching], axis=1))
-    return Column(
+    column = Column(
         contact=contact,
         reach=reach,
         normal=touching,
@@ -149,10 +149,12 @@ def column_of(model: Model, contact: Contact, aim: float) -> Column:
         flips=np.zeros(count, dtype=np.int64),
         supported_with=touching,
     )
+    column.better_carry(model)
+    return column
 
 
 def restart(model: Model, column: Column, displacement_mm: Floats) -> None:
-    """After the set has changed: what is free, what follows the bearings, and the support.
+    """After the set has changed: what is free and follows the bearings; if much, the support too.
 
     Raises SolveError when too little touches to carry the load.
     """
@@ -166,6 +168,7 @@ def restart(model: Model, column: Column, displacement_mm: Floats) -> None:
     if changed > _SUPPORT_SHARE * column.normal.sum():
         column.support = _support(model, column.free, reach.nodes, column.normal, contact.sticking)
         column.supported_with = column.normal
+        column.better_carry(model)
 
 
 def fallen_off(contact: Contact) -> SolveError:

@@ -118,7 +118,6 @@ class _Together:
             self.p[:, :, c] = self.old[:, :, c] = 0.0
             column.p[:] = column.r_old[:] = 0.0
             column.since_start = 0
-            column.better_carry(self.model)
 
     def _norms(self) -> Floats:
         """(4,) Euclidean norm of each column's residual, bearings included."""
