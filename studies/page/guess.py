@@ -26,7 +26,7 @@ _BY_MIRRORS = (1.0, 0.55, 0.28)
 done after 33 s on two cores, at normal), one between (judgement, no source)."""
 
 _WELD_GRAIN = 1.3
-_STIFF_TIMES = 2.5
+_STIFF_TIMES = 3.3
 _ACCURACY_TIMES = 4.0
 
 
