@@ -5,10 +5,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from blocks import bare_block
 from demo_text import swap
 from PIL import Image
 from pretend import CRUSH, WRAP, case_result, comparison, layout
+from pretend_seats import BLOCK, LOADS, compared, pretended, run_of
 from pydantic import TypeAdapter
 
 from fea.contact import Contact, ContactSolution
@@ -17,9 +17,8 @@ from fea.errors import InputError, SolveError
 from fea.mesh import Floats
 from fea.model import Model, modelled
 from geometry.amounts import steels_of
-from geometry.mesher import SETTINGS, meshed, meshed_each
+from geometry.mesher import SETTINGS, meshed
 from geometry.skin import UNDERSIDE
-from studies.bands import STIFF_FLOOR
 from studies.clamping.u_bolts import UBolts
 from studies.kept_arrays import kept_arrays
 from studies.loads import (
@@ -30,26 +29,15 @@ from studies.loads import (
     with_pin_hole,
     with_stiff_seats,
 )
-from studies.refining import COARSER
 from studies.report import write_report
-from studies.results import CaseResult, Comparison
 from studies.seats_picture import seat_figures
 from studies.seats_table import seat_section, seats_csv
 from studies.states import problems_of
-from studies.stiff_results import SeatTouch, StiffBands, StiffRun, StiffSeats
+from studies.stiff_results import StiffSeats
 from studies.stiff_run import contact_between, strength_of
-from studies.stiff_seats import both_meshes, stiff_on_both, stiff_seats
+from studies.stiff_seats import stiff_seats
 from studies.study import read_study
 from studies.tables import lines, load_remarks, markdown_text, write_tables
-from studies.yield_point import YieldPoint
-
-BLOCK = bare_block(0.0)
-LOADS = (
-    CrushCase("Crush", 30_000.0, 10.0, stiff_seats=True),
-    WrapCase("Wrap", 30_000.0, 3.0, (35.0, 0.0), stiff_seats=True),
-    WrapCase("Far", 30_000.0, 3.0, (0.0, 38.0), (0.0, 600.0), (120.0, 100.0), stiff_seats=True),
-    WrapCase("Soft only", 30_000.0, 3.0, (35.0, 0.0)),
-)
 
 
 @pytest.fixture(scope="module")
@@ -64,11 +52,6 @@ def found(
 ) -> tuple[tuple[StiffSeats | None, ...], Path]:
     folder = tmp_path_factory.mktemp("fields")
     return stiff_seats(coarse, BLOCK, LOADS, folder, "one", lambda _: None), folder
-
-
-def run_of(seats: StiffSeats | None, sticking: bool) -> StiffRun:
-    assert seats is not None
-    return next(run for run in seats.runs if run.sticking == sticking)
 
 
 def test_each_load_is_carried_as_asked(
@@ -146,38 +129,6 @@ def test_everything_survives_being_kept(
             assert kind.validate_json(kind.dump_json(seats)) == seats
 
 
-def pretended(
-    soft_n: float,
-    slide_n: float,
-    grip_n: float,
-    touch_file: str = "",
-    lifted: bool = False,
-) -> CaseResult:
-    touch = SeatTouch(0.4, 20.0, (60.0, 0.0, 60.0), 4.0, 0.01)
-    point = YieldPoint(slide_n, "tube", "tube, front wall", (60.0, 0.0, 30.0), 3.0, 0.1, -0.1)
-    run = StiffRun(
-        False,
-        point,
-        point,
-        touch,
-        replace(touch, share=0.6),
-        lifted,
-        1e-9,
-        1e-10,
-        60,
-        9,
-        touch_file,
-        StiffBands(0.041, 0.22, 0.101, 0.1),
-    )
-    stuck = replace(run, sticking=True, starts=replace(point, load_n=grip_n))
-    return replace(case_result(WRAP, soft_n), stiff=StiffSeats((run, stuck), ""))
-
-
-def compared(*cases: CaseResult) -> Comparison:
-    rows = [layout(f"L{n}", case) for n, case in enumerate(cases)]
-    return comparison(*rows, loads=(WRAP,))
-
-
 def test_first_yield_stands_twice() -> None:
     both = compared(pretended(200_000.0, 150_000.0, 180_000.0))
     assert lines(both)[0].first_yield == "200 kN ± 3 % / 150 kN ± 5 %"
@@ -187,56 +138,6 @@ def test_first_yield_stands_twice() -> None:
     assert lines(soft)[0].first_yield == "400 kN ± 3 %"
     assert not any("stiff" in said for said in load_remarks(soft))
     assert seats_csv(soft) == ""
-
-
-def on_one_mesh(slide_n: float, grip_n: float) -> StiffSeats:
-    stiff = pretended(200_000.0, slide_n, grip_n).stiff
-    assert stiff is not None
-    return replace(stiff, runs=tuple(replace(run, bands=None) for run in stiff.runs))
-
-
-def test_two_meshes_tell_the_bands_of_stiff_seats() -> None:
-    """10 kN of 160 kN between them, told as they are, as for soft seats; never below 5 %."""
-    both = both_meshes(on_one_mesh(150_000.0, 180_000.0), on_one_mesh(160_000.0, 180_000.0))
-    slides, grips = (run_of(both, sticking).bands for sticking in (False, True))
-    assert run_of(both, False).starts.load_n == 160_000.0
-    assert slides == StiffBands(pytest.approx(0.0625), 0.22, STIFF_FLOOR, STIFF_FLOOR)
-    assert grips is not None
-    assert grips.starts == STIFF_FLOOR
-
-
-@pytest.mark.parametrize("lacking", ["coarser", "finer"])
-def test_a_load_found_on_one_mesh_only_says_so(lacking: str) -> None:
-    whole = on_one_mesh(150_000.0, 180_000.0)
-    gripping = StiffSeats((run_of(whole, True),), "no steady contact; move it")
-    both = both_meshes(*((gripping, whole) if lacking == "coarser" else (whole, gripping)))
-    assert run_of(both, False).bands is None
-    assert run_of(both, True).bands is not None
-    told = compared(replace(case_result(WRAP, 200_000.0), stiff=both))
-    assert lines(told)[0].first_yield == "200 kN ± 3 % / 150 kN (no ±)"
-    (slides,) = [row for row in seats_csv(told).splitlines() if ",slides," in row]
-    assert ",150.0,none," in slides
-    (said,) = [one for one in load_remarks(told) if "one of two meshes" in one]
-    assert "L0 under Wrap forward" in said
-    assert said.endswith("has no ±: no steady contact; move it.")
-
-
-@pytest.mark.long
-def test_a_finer_mesh_stays_inside_the_bands_of_stiff_seats() -> None:
-    """Off the middle, a block rocks on a narrow touch: that once found no contact."""
-    quick = SETTINGS["quick"]
-    every = meshed_each(BLOCK, (quick.refined(0.7 * COARSER), quick.refined(0.7), quick))
-    coarser, model, finer = (modelled(mesh, steels_of(BLOCK, mesh)) for mesh in every)
-    banded = stiff_on_both(model, coarser, BLOCK, LOADS, None, "", lambda _: None)
-    truer = stiff_seats(finer, BLOCK, LOADS, None, "", lambda _: None)
-    held = 0
-    for mine, other in zip(banded, truer, strict=True):
-        for run in mine.runs if mine else ():
-            assert run.bands is not None
-            change = run_of(other, run.sticking).starts.load_n / run.starts.load_n - 1.0
-            assert abs(change) <= run.bands.starts
-            held += 1
-    assert held == 5
 
 
 def test_a_shortfall_on_stiff_seats_alone_is_said() -> None:
