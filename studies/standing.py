@@ -2,6 +2,9 @@
 
 import math
 
+import shapely
+from shapely import box
+
 from geometry.block import Block, Point
 from studies.reader import Reader
 
@@ -67,6 +70,19 @@ def check_touches(
             "lies wholly over the hole and touches no steel",
             f"use more than {hole.diameter_mm:.4g} mm, or move it",
         )
+
+
+def pressed_middle_mm(block: Block, centre_mm: Point, size_mm: tuple[float, float]) -> Point:
+    """The middle of what a pad touches, which the hole moves away from itself.
+
+    Places are measured along the top plate; the pad must touch some of it.
+    """
+    (x, y), (length_mm, width_mm) = centre_mm, size_mm
+    pad = box(x - length_mm / 2, y - width_mm / 2, x + length_mm / 2, y + width_mm / 2)
+    hole = block.hole
+    if hole:
+        pad = pad.difference(shapely.Point(hole.centre_mm).buffer(hole.diameter_mm / 2))
+    return pad.centroid.x, pad.centroid.y
 
 
 def pin_hole_mm(reader: Reader, block: Block, hole_mm: float | None) -> float:

@@ -39,7 +39,14 @@ from studies.schema import (
 from studies.shop.model import Shop
 from studies.shop.reading import checked_shop
 from studies.slugs import slug as slug
-from studies.standing import EDGE_SHARE, SLACK, check_stands, check_touches, pin_hole_mm
+from studies.standing import (
+    EDGE_SHARE,
+    SLACK,
+    check_stands,
+    check_touches,
+    pin_hole_mm,
+    pressed_middle_mm,
+)
 from studies.units import OutputUnits
 from studies.welding.reading import checked_rules
 from studies.welding.rules import USUAL_RULES, WeldRules
@@ -239,8 +246,9 @@ def _pad_on_plate(reader: Reader, key: str, block: Block, pad: PadTable) -> None
             f"stay within {_mm(*room, ' and ')} of the middle",
         )
     at_mm = (top.centre_mm[0] + pad.position[0], top.centre_mm[1] + pad.position[1])
-    check_stands(reader, f"{key}.position", block, on_top_face(block, at_mm), 1.0)
     check_touches(reader, f"{key}.size", block, at_mm, pad.size)
+    pressed_mm = on_top_face(block, pressed_middle_mm(block, at_mm, pad.size))
+    check_stands(reader, f"{key}.position", block, pressed_mm, 1.0)
 
 
 def _fits(size: tuple[float, float], room: tuple[float, float]) -> bool:

@@ -1,12 +1,18 @@
 """Wrong study files: one clear line for each, naming file, key, value and remedy."""
 
+import math
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from blocks import bare_block
 from demo_text import GOOD, INCHES, MID_WALL, pad, swap
+from random_studies import random_study
 
 from fea.errors import InputError
+from geometry.block import Hole
+from studies.standing import pressed_middle_mm
 from studies.study import read_study
 
 
@@ -280,3 +286,20 @@ def test_files_that_are_no_study(tmp_path: Path) -> None:
             read_study(path)
         assert str(caught.value).isprintable()
         assert said in str(caught.value)
+
+
+def test_a_pad_presses_where_the_hole_leaves_steel(tmp_path: Path) -> None:
+    """Its middle stands over the bottom plate, but that of what it touches hardly does."""
+    path = tmp_path / "pad.toml"
+    path.write_text(random_study(5541), encoding="utf-8")
+    with pytest.raises(InputError, match=r"pad\.toml: loads\['Pad'\]\.position.*would tip"):
+        read_study(path)
+
+
+def test_a_hole_moves_the_middle_of_what_is_pressed_by_its_share_of_the_area() -> None:
+    """(A x - a x') / (A - a) for a pad of area A with a hole of area a in it."""
+    block = replace(bare_block(0.0), hole=Hole(10.0, (5.0, 0.0)))
+    pad_mm2, hole_mm2 = 60.0 * 40.0, math.pi * 5.0**2
+    x, y = pressed_middle_mm(block, (0.0, 2.0), (60.0, 40.0))
+    assert x == pytest.approx(-hole_mm2 * 5.0 / (pad_mm2 - hole_mm2), rel=0.01)
+    assert y == pytest.approx(pad_mm2 * 2.0 / (pad_mm2 - hole_mm2), rel=0.001)
