@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Any, Literal
 
 import numpy as np
@@ -54,7 +55,10 @@ SETTINGS: dict[Setting, MeshSizes] = {
     "fine": MeshSizes(0.25, 0.34),
 }
 
-_FINER_IN_TURN = (1.0, 1.2)
+_FRONTAL, _ADAPTING = 6, 1
+"""gmsh's names for ways of meshing surfaces: the better shaped, and the more patient."""
+
+_IN_TURN = ((_FRONTAL, 1.0), (_FRONTAL, 1.2)), ((_ADAPTING, 1.0), (_ADAPTING, 1.45))
 """Surfaces that nearly touch may cross once they are made of triangles; smaller ones cross less."""
 _ARC_ELEMENTS = 20
 _FLOOR_SHARE = 0.35
@@ -71,13 +75,13 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
 
     Of a block that is its own mirror image a half or a quarter is meshed and set over, so that its
     mesh is its own mirror image too. Should the mesher give up, it is asked for slightly smaller
-    elements, then to mesh the whole as any other block.
+    elements, then to mesh the whole as any other block, and all again in another way.
     """
     failure = None
-    for axes in dict.fromkeys((mirror_axes(block), ())):
-        for finer in _FINER_IN_TURN:
+    for ways, axes in product(_IN_TURN, dict.fromkeys((mirror_axes(block), ()))):
+        for way, finer in ways:
             try:
-                return meshed_along(block, [sizes.refined(finer) for sizes in every], axes)
+                return meshed_along(block, [sizes.refined(finer) for sizes in every], axes, way)
             except MeshError as error:
                 failure = failure or error
     assert failure is not None
@@ -85,13 +89,15 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
 
 
 def meshed_along(
-    block: Block, every: Sequence[MeshSizes], axes: tuple[int, ...]
+    block: Block, every: Sequence[MeshSizes], axes: tuple[int, ...], way: int = _FRONTAL
 ) -> tuple[TaggedMesh, ...]:
     """As ``meshed_each``, with the mirrors across ``axes`` alone: none of them, and all is meshed.
 
+    ``way`` is how gmsh meshes surfaces.
     The block must be its own mirror image along each; raises MeshError.
     """
     with gmsh_session("block") as gmsh:
+        gmsh.option.setNumber("Mesh.Algorithm", way)
         parts, volumes_of = _assembled_solids(gmsh, block, axes)
         meshes = tuple(_generated(gmsh, block, axes, parts, volumes_of, sizes) for sizes in every)
     for mesh in meshes:
