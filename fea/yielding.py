@@ -83,9 +83,10 @@ def strength(
     kept = model.mesh.kept_tets(even_axes)
     balls = _balls(model, at_vertices_mpa, kept, ball_share)
     discs = _discs(model, at_vertices_mpa, kept, free, disc_share)
-    inside = highest(model.mesh.points_mm, balls)
-    on_skin = highest(model.mesh.points_mm, discs, inside.utilisation if inside else 0.0)
-    starts = on_skin or inside
+    # Discs are quickly looked through, and leave few of the many balls to be looked at.
+    on_skin = highest(model.mesh.points_mm, discs)
+    inside = highest(model.mesh.points_mm, balls, on_skin.utilisation if on_skin else 0.0)
+    starts = inside or on_skin
     assert starts is not None  # no stress at all
     everywhere = np.ones(len(model.mesh.skin_facets), dtype=bool)
     found = showing(model, at_vertices_mpa, everywhere if seen is None else seen, even_axes)
@@ -180,9 +181,9 @@ def _balls(model: Model, at_vertices_mpa: Floats, kept: Bools, share: float) -> 
             continue
         radius_mm = share * part.thickness_mm
         least, most = low[mine].min(axis=0) - radius_mm, high[mine].max(axis=0) + radius_mm
-        about = ((high >= least) & (low <= most)).all(axis=1) & ~mine
-        about &= np.isin(mesh.part_of_tet, _grown_to(mesh, mine))
-        tets = np.concatenate([np.flatnonzero(mine), np.flatnonzero(about)])
+        about = np.flatnonzero(((high >= least) & (low <= most)).all(axis=1) & ~mine)
+        grown = np.isin(mesh.part_of_tet[about], _grown_to(mesh, mine, about))
+        tets = np.concatenate([np.flatnonzero(mine), about[grown]])
         groups.append(
             Group(
                 mesh.tets[tets],
@@ -196,11 +197,11 @@ def _balls(model: Model, at_vertices_mpa: Floats, kept: Bools, share: float) -> 
     return groups
 
 
-def _grown_to(mesh: TaggedMesh, mine: Bools) -> Ints:
-    """The parts that share points with the tetrahedra ``mine`` (m,)."""
+def _grown_to(mesh: TaggedMesh, mine: Bools, about: Ints) -> Ints:
+    """The parts of tetrahedra ``about`` (a,) that share points with the tetrahedra ``mine`` (m,)."""
     shared = np.zeros(len(mesh.points_mm), dtype=np.bool_)
     shared[mesh.tets[mine]] = True
-    return np.unique(mesh.part_of_tet[shared[mesh.tets].any(axis=1)])
+    return np.unique(mesh.part_of_tet[about[shared[mesh.tets[about]].any(axis=1)]])
 
 
 def _yields_mpa(model: Model) -> Floats:

@@ -1,5 +1,6 @@
 """All layouts of a study side by side; those the folder already holds are not computed again."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from fea.errors import InputError
@@ -16,19 +17,25 @@ MESHES = "meshes"
 """Folder of kept meshes, below a study's own."""
 
 
+def _kept_quiet(_: LayoutResult) -> None:
+    """Tell nobody of a result before the last one is there."""
+
+
 def compared(
     study: Study,
     folder: Path,
     heard: Heard,
     fresh: bool = False,
     elsewhere: Elsewhere | None = None,
+    found: Callable[[LayoutResult], None] = _kept_quiet,
 ) -> Comparison:
     """Compute every layout of ``study`` that ``folder`` does not hold yet.
 
     A layout that fails becomes a row that says why; the others are not affected. ``fresh`` ignores
     results and meshes kept from earlier runs. ``elsewhere`` may hold any executor of
-    ``concurrent.futures``; without one, a process is started for each core. Raises InputError when
-    the folder cannot be made, OSError when it cannot be written.
+    ``concurrent.futures``; without one, a process is started for each core. ``found`` is told each
+    result as soon as its files are there. Raises InputError when the folder cannot be made, OSError
+    when it cannot be written.
     """
     store, fields = folder / "store", folder / "fields"
     made_ready(folder, store, fields)
@@ -62,6 +69,7 @@ def compared(
         rows[key_of[job.name]] = row
         if isinstance(row, LayoutResult):
             keep_result(store, key_of[job.name], row)
+            found(row)
         for layout, key in zip(study.layouts, keys, strict=True):
             if key == key_of[job.name]:
                 heard(layout.name, "done" if isinstance(row, LayoutResult) else "failed")

@@ -1,7 +1,10 @@
 """Stress and movement of one layout under one load, as a .vtu file other programs read."""
 
+from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
+from threading import Lock
 
 import meshio
 import numpy as np
@@ -55,12 +58,20 @@ class Fields:
 
     folder: Path
     _read: dict[str, meshio.Mesh] = field(default_factory=dict)
+    _one_reads: Lock = field(default_factory=Lock)
+
+    def read_ahead(self, file_names: Iterable[str]) -> None:
+        """Read fields before they are asked for; one that cannot be read is told of then."""
+        for name in file_names:
+            with suppress(PictureError):
+                self.named(name)
 
     def named(self, file_name: str) -> meshio.Mesh:
         """A field; raises PictureError when its file is missing or damaged."""
-        if file_name not in self._read:
-            self._read[file_name] = read_field(self.folder / file_name)
-        return self._read[file_name]
+        with self._one_reads:
+            if file_name not in self._read:
+                self._read[file_name] = read_field(self.folder / file_name)
+            return self._read[file_name]
 
 
 def read_field(path: Path) -> meshio.Mesh:

@@ -1,12 +1,14 @@
 """3D pictures drawn by processes of their own, for VTK ends the whole process without OpenGL."""
 
 import json
+import math
 import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -56,43 +58,54 @@ def draw_jobs(
 
     Raises PictureError when one of them stops or is not done after ``seconds``.
     """
-    with drawing(jobs, scratch, window, module, seconds) as drawn:
-        drawn()
+    with drawers(scratch, window, module) as pair:
+        pair.begin(jobs, seconds)
+        pair.wait()
 
 
 @contextmanager
-def drawing(
-    jobs: list[dict[str, Any]],
-    scratch: Path,
-    window: str,
-    module: str,
-    seconds: float | None = None,
-) -> Iterator[Callable[..., None]]:
-    """As ``draw_jobs``, begun; what is yielded waits, and raises PictureError.
+def drawers(scratch: Path, window: str, module: str) -> Iterator["Drawers"]:
+    """Two processes running ``module``, that make ready to draw until they are given jobs."""
+    pair = Drawers(scratch, [_started(window, module) for _ in range(2)])
+    try:
+        yield pair
+    finally:
+        for child in pair.children:
+            child.kill()
+            child.communicate()
 
-    Given paths it waits until all of them are there, given none until every process has ended.
-    """
-    children = []
-    for number, half in enumerate((jobs[0::2], jobs[1::2])):
-        path = scratch / f"jobs-{number}.json"
-        path.write_text(json.dumps(half), encoding="utf-8")
-        children.append(
-            subprocess.Popen(
-                _child(module, str(path)),
-                env=_environment(window),
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-            )
-        )
 
-    over = time.monotonic() + (seconds or _DRAW_SECONDS)
+@dataclass
+class Drawers:
+    """Processes that draw, each its share of the jobs."""
 
-    def drawn(*paths: Path) -> None:
+    scratch: Path
+    children: list[subprocess.Popen[str]]
+    _over: float = math.inf
+
+    def begin(self, jobs: list[dict[str, Any]], seconds: float | None = None) -> None:
+        """Give all of them their jobs, to be done within ``seconds``."""
+        self._over = time.monotonic() + (seconds or _DRAW_SECONDS)
+        for number, child in enumerate(self.children):
+            # In a file, for a pipe holds only so much until somebody reads it.
+            path = self.scratch / f"jobs-{number}.json"
+            path.write_text(json.dumps(jobs[number :: len(self.children)]), encoding="utf-8")
+            assert child.stdin is not None
+            # One that has died already is found when waited for.
+            with suppress(OSError):
+                child.stdin.write(f"{path}\n")
+                child.stdin.flush()
+
+    def wait(self, *paths: Path) -> None:
+        """Until all ``paths`` are there or, given none, every process has ended.
+
+        Raises PictureError when one of them stops or takes too long.
+        """
         while True:
-            codes = [child.poll() for child in children]
+            codes = [child.poll() for child in self.children]
             if paths and all(path.exists() for path in paths):
                 return
-            if any(codes) or time.monotonic() > over or None not in codes:
+            if any(codes) or time.monotonic() > self._over or None not in codes:
                 break
             time.sleep(_LOOK_AGAIN_SECONDS)
         if codes != [0] * len(codes):
@@ -103,12 +116,16 @@ def drawing(
                 "all numbers are complete",
             )
 
-    try:
-        yield drawn
-    finally:
-        for child in children:
-            child.kill()
-            child.wait()
+
+def _started(window: str, module: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        _child(module),
+        env=_environment(window),
+        stdin=subprocess.PIPE,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
 
 
 def _child(module: str, *arguments: str) -> list[str]:

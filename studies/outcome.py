@@ -21,47 +21,50 @@ def write_outcome(
     comparison: Comparison,
     study: Study,
     out: Path,
-    pictures: bool,
+    fields: Fields | None,
     window: Callable[[], str | None] | None = None,
 ) -> tuple[Path, str | None]:
     """Write everything below ``out``; the report, and why pictures of blocks are missing.
 
-    ``window`` gives the window system that can draw here, if somebody has looked already.
-    Raises OSError when the folder cannot be written.
+    Without ``fields`` there are none to be. ``window`` gives the window system that can draw here,
+    if somebody has looked already. Raises OSError when the folder cannot be written.
     """
     folder = out / study.slug
-    write_tables(comparison, folder)
-    figures, views, missing = _figures(comparison, folder, pictures, window)
+    figures, views, missing = _shown(comparison, folder, fields, window)
     curves = kept_curves(study, out)
     if drawn := press_figure(curves, study.units, folder):
         figures = (*figures, drawn)
     return write_report(comparison, figures, missing, folder, views, curves), missing
 
 
-def _figures(
+def _shown(
     comparison: Comparison,
     folder: Path,
-    pictures: bool,
+    fields: Fields | None,
     window: Callable[[], str | None] | None = None,
 ) -> tuple[tuple[Figure, ...], str, str | None]:
-    """Figures, the pack of the page's 3D viewer, and why pictures of blocks are missing."""
+    """Write tables and figures; the pack of the 3D viewer, why pictures of blocks are missing.
+
+    Tables and charts are made while blocks are being drawn, and whether or not they can be.
+    """
+    flat: tuple[Figure, ...] | None = None
+    pack, missing = "", None
+    if fields and comparison.results:
+        try:
+            with blocks_in_work(comparison, fields, folder, window) as sheets:
+                flat, pack = _flat(comparison, folder), page_pack(comparison, fields)
+                return (*flat, *sheets()), pack, None
+        except PictureError as error:
+            missing = str(error)
+        pack = pack or page_pack(comparison, fields)
+    return flat or _flat(comparison, folder), pack, missing
+
+
+def _flat(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
+    """Write tables and charts; the charts."""
+    write_tables(comparison, folder)
     if not comparison.results:
-        return (), "", None
-    if not pictures:
-        return _flat_figures(comparison, folder), "", None
-    fields = Fields(folder / "fields")
-    drawn: tuple[tuple[Figure, ...], str] | None = None
-    try:
-        with blocks_in_work(comparison, fields, folder, window) as sheets:
-            drawn = _flat_figures(comparison, folder), page_pack(comparison, fields)
-            return (*drawn[0], *sheets()), drawn[1], None
-    except PictureError as error:
-        missing = str(error)
-    flat, pack = drawn or (_flat_figures(comparison, folder), page_pack(comparison, fields))
-    return flat, pack, missing
-
-
-def _flat_figures(comparison: Comparison, folder: Path) -> tuple[Figure, ...]:
+        return ()
     return (
         chart_figure(comparison, folder),
         *seat_figures(comparison, folder),

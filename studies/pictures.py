@@ -2,7 +2,6 @@
 
 import tempfile
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -14,7 +13,7 @@ from numpy.typing import NDArray
 from studies.bands_words import banded
 from studies.chart import draw_strength_chart
 from studies.fields import Fields
-from studies.offscreen import drawing, no_opengl, window_system
+from studies.offscreen import drawers, no_opengl, window_system
 from studies.results import CaseResult, Comparison, LayoutResult
 from studies.scenes import VIEWPOINT, Seen, seen_in, shared_frame, shared_scale
 from studies.sheets import Cell, cell_width, draw_plain_sheet, draw_stress_sheet
@@ -80,32 +79,29 @@ def blocks_in_work(
     if not comparison.results:
         yield tuple
         return
-    with ThreadPoolExecutor(1) as beside:
-        probing = beside.submit(window or window_system)
-        views = [_View(comparison, index, fields) for index in range(len(comparison.loads))]
-        found = probing.result()
+    found = (window or window_system)()
     if found is None:
         raise no_opengl()
-    with tempfile.TemporaryDirectory() as name:
+    with tempfile.TemporaryDirectory() as name, drawers(Path(name), found, _CHILD) as pair:
         scratch = Path(name)
-        jobs = _jobs(comparison, fields.folder, scratch, views)
-        with drawing(jobs, scratch, found, _CHILD) as drawn:
+        views = [_View(comparison, index, fields) for index in range(len(comparison.loads))]
+        pair.begin(_jobs(comparison, fields.folder, scratch, views))
 
-            def cells(stem: str) -> list[Drawn]:
-                paths = [_path(scratch, stem, number) for number in range(len(comparison.results))]
-                drawn(*paths)
-                return [_drawn(path) for path in paths]
+        def cells(stem: str) -> list[Drawn]:
+            paths = [_path(scratch, stem, number) for number in range(len(comparison.results))]
+            pair.wait(*paths)
+            return [_drawn(path) for path in paths]
 
-            def sheets() -> tuple[Figure, ...]:
-                plain = _plain_sheet(comparison, folder, cells("plain"))
-                stress = [
-                    _stress_sheet(comparison, folder, cells(f"load-{index}"), index, view)
-                    for index, view in enumerate(views)
-                ]
-                drawn()
-                return plain, *stress
+        def sheets() -> tuple[Figure, ...]:
+            plain = _plain_sheet(comparison, folder, cells("plain"))
+            stress = [
+                _stress_sheet(comparison, folder, cells(f"load-{index}"), index, view)
+                for index, view in enumerate(views)
+            ]
+            pair.wait()
+            return plain, *stress
 
-            yield sheets
+        yield sheets
 
 
 class _View:
@@ -142,6 +138,7 @@ def _jobs(
                 {
                     **job,
                     **_camera(view.frame),
+                    "body": str(fields / row.cases[0].field_file),
                     "exaggeration": view.drawn_movement,
                     "top_share": view.scale.top_share,
                     "marker_mm": list(case.starts.point_mm),

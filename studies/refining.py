@@ -93,7 +93,8 @@ def refined(
     coarser, mesh = stored_meshes(block, (sizes.refined(COARSER), sizes), meshes)
     model, states = on(coarser, ", coarser mesh", _COARSER_GOAL)
     coarse, unknowns = _figures(states), model.space.unknowns
-    first = modelled(coarser, model.steels), states
+    # A copy, which has nothing of what was assembled.
+    first = replace(model), states
     # How yielding steel hands load on depends little on the mesh: the coarser one tells it for all.
     shown = tuple(state.shown for state in states)
     model, states = on(mesh, "", shown=shown)

@@ -1,6 +1,6 @@
 """Draw one or many pictures of a block; run as a process of its own, for a crash here kills it.
 
-    python -m studies.render_child JOBS.json
+    python -m studies.render_child <<< JOBS.json
 
 VTK ends the whole process where OpenGL is missing, so the parent first tries ``probe_child``, and
 chooses the window system through VTK_DEFAULT_OPENGL_WINDOW before this module imports pyvista.
@@ -9,6 +9,7 @@ chooses the window system through VTK_DEFAULT_OPENGL_WINDOW before this module i
 import importlib
 import json
 import sys
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,7 @@ _PART_COLOURS = (
     ("bottom plate", "#b9c3cc"),
     ("pin", "#6b5b73"),
 )
+_ORIGIN = "origin"
 _SHARP_ANGLE = 35.0
 _LINE_PIXELS = 2.0
 _LARGER = 1.5
@@ -35,19 +37,18 @@ _LARGER = 1.5
 them half the work, of the several samples a pixel that are usual."""
 
 
-def main(arguments: list[str]) -> int:
+def main() -> int:
     """Draw every picture in the file; 0 when all were drawn."""
-    for job in json.loads(Path(arguments[0]).read_text(encoding="utf-8")):
+    for job in json.loads(Path(sys.stdin.readline().strip()).read_text(encoding="utf-8")):
         _draw(job)
     return 0
 
 
 def _draw(job: dict[str, Any]) -> None:
     """Draw one picture and keep it with where its marker came to lie, if it has one."""
-    grid = pv.read(job["field"])
+    grid = _field(job["field"])
     moved = grid.points + job["exaggeration"] * grid["displacement_mm"]
     marker = _moved_marker(grid, job)
-    grid.points = moved
     window = [round(_LARGER * side) for side in job["pixels"]]
     plotter = pv.Plotter(off_screen=True, window_size=window)
     plotter.disable_anti_aliasing()
@@ -55,7 +56,9 @@ def _draw(job: dict[str, Any]) -> None:
     if job["parts"]:
         _add_plain(plotter, grid, job["parts"])
     else:
-        skin = grid.extract_surface(algorithm="dataset_surface")
+        skin, of_skin, outline, of_outline = _skin(job["body"])
+        skin.points, outline.points = moved[of_skin], moved[of_outline]
+        skin["share_of_yield"] = grid["share_of_yield"][of_skin]
         # Weak shading: the colours must stay those of the legend.
         plotter.add_mesh(
             skin,
@@ -67,7 +70,7 @@ def _draw(job: dict[str, Any]) -> None:
             diffuse=0.3,
             specular=0.0,
         )
-        _add_outlines(plotter, skin)
+        _add_outline(plotter, outline)
     middle = np.array(job["middle_mm"])
     # Far enough off that nothing lies behind the eye; without perspective it changes no size.
     eye = middle + 20.0 * job["half_height_mm"] * np.array(job["viewpoint"])
@@ -89,6 +92,26 @@ def _draw(job: dict[str, Any]) -> None:
     half_done.replace(job["picture"])
 
 
+@cache
+def _field(path: str) -> Any:
+    """A field, read when first asked for."""
+    return pv.read(path)
+
+
+@cache
+def _skin(path: str) -> tuple[Any, Any, Any, Any]:
+    """Skin and outline of the mesh of a field, each with which of its points theirs are."""
+    skin = _surface(_field(path))
+    return skin, np.asarray(skin[_ORIGIN]), *_outline(skin)
+
+
+def _surface(grid: Any) -> Any:
+    """The skin of a mesh; each of its points knows which one of the mesh it is."""
+    skin = grid.extract_surface(algorithm="dataset_surface")
+    skin.rename_array("vtkOriginalPointIds", _ORIGIN, preference="point")
+    return skin
+
+
 def _add_plain(plotter: Any, grid: Any, parts: list[str]) -> None:
     """Every part in its own colour, the top plate like glass, that what it covers can be seen."""
     colours = np.array([_part_colour(name) for name in parts])
@@ -96,30 +119,34 @@ def _add_plain(plotter: Any, grid: Any, parts: list[str]) -> None:
     for cells, opacity in ((~over, 1.0), (over, 0.3)):
         if not cells.any():
             continue
-        skin = grid.extract_cells(np.flatnonzero(cells)).extract_surface(
-            algorithm="dataset_surface"
-        )
+        skin = _surface(grid.extract_cells(np.flatnonzero(cells)))
         skin["colour"] = colours[skin["part"]]
         plotter.add_mesh(
             skin, scalars="colour", rgb=True, ambient=0.45, diffuse=0.6, opacity=opacity
         )
-        _add_outlines(plotter, skin)
+        _add_outline(plotter, _outline(skin)[0])
 
 
-def _add_outlines(plotter: Any, skin: Any) -> None:
-    """Sharp edges of the skin, and the lines where one part meets another."""
+def _outline(skin: Any) -> tuple[Any, Any]:
+    """Sharp edges of the skin and lines where parts meet; which of the mesh each point is."""
     triangles = skin.faces.reshape(-1, 4)[:, 1:]
     # Points of different parts are told apart, so that parts meet at open edges.
-    keys = triangles * (int(skin["part"].max()) + 1) + np.asarray(skin["part"])[:, None]
+    parts = int(skin["part"].max()) + 1
+    keys = triangles * parts + np.asarray(skin["part"])[:, None]
     used, own = np.unique(keys, return_inverse=True)
-    points = skin.points[used // (int(skin["part"].max()) + 1)]
-    faces = np.column_stack([np.full(len(triangles), 3), own.reshape(-1, 3)])
-    outline = pv.PolyData(points, faces.ravel()).extract_feature_edges(
+    shell = pv.PolyData.from_regular_faces(skin.points[used // parts], own.reshape(-1, 3))
+    shell[_ORIGIN] = skin[_ORIGIN][used // parts]
+    lines = shell.extract_feature_edges(
         feature_angle=_SHARP_ANGLE, boundary_edges=True, non_manifold_edges=False
     )
+    origin = np.asarray(lines[_ORIGIN]) if lines.n_points else np.empty(0, int)
+    # Plain line colour, for the edges carry a number that tells their kind.
+    lines.clear_data()
+    return lines, origin
+
+
+def _add_outline(plotter: Any, outline: Any) -> None:
     if outline.n_points:
-        # Plain line colour, for the edges carry a number that tells their kind.
-        outline.clear_data()
         plotter.add_mesh(
             outline, color=_EDGE_COLOUR, line_width=_LARGER * _LINE_PIXELS, lighting=False
         )
@@ -155,4 +182,4 @@ def _on_picture(plotter: Any, point: Any, width: int, height: int) -> list[float
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main())

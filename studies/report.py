@@ -3,7 +3,9 @@
 import base64
 import io
 import math
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -145,7 +147,9 @@ def _fitting(figures: tuple[Figure, ...], folder: Path, room: int) -> dict[str, 
     """The figures by file name, drawn smaller where together they would need more than ``room``."""
     scale = 1.0
     while True:
-        made = {one.file_name: embedded(one, folder, scale) for one in figures}
+        with ThreadPoolExecutor() as beside:
+            pictures = beside.map(partial(embedded, folder=folder, scale=scale), figures)
+            made = {one.file_name: picture for one, picture in zip(figures, pictures, strict=True)}
         size = sum(len(one.data) for one in made.values())
         if size <= room or scale <= _SMALLEST:
             return made

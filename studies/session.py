@@ -2,6 +2,7 @@
 
 import sys
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -15,11 +16,12 @@ from fea.errors import InputError
 from geometry.mesher import Setting
 from studies.cautions import CAUTIONS
 from studies.compare import compared
+from studies.fields import Fields
 from studies.loads import with_stiff_seats
 from studies.made_from import note_state, state_of
 from studies.past_yield import follow
 from studies.progress import FINISHED, Step, progress_line, seconds_left
-from studies.results import Comparison
+from studies.results import Comparison, LayoutResult
 from studies.runner import Elsewhere, Heard
 from studies.study import Study, read_study
 from studies.tables import HEADINGS, lines, remarks, verdicts
@@ -53,11 +55,17 @@ def run_comparison(
     try:
         with ThreadPoolExecutor(1) as beside:
             window = beside.submit(_ready_to_draw) if pictures else None
-            comparison = _computed(study, folder, fresh, elsewhere, past_yield)
+            fields = Fields(folder / "fields")
+
+            def found(row: LayoutResult) -> None:
+                if pictures:
+                    beside.submit(fields.read_ahead, [case.field_file for case in row.cases])
+
+            comparison = _computed(study, folder, fresh, elsewhere, past_yield, found)
             from studies.outcome import write_outcome
 
             report, missing = write_outcome(
-                comparison, study, out, pictures, window.result if window else None
+                comparison, study, out, fields if pictures else None, window.result if window else None
             )
             note_state(folder, folder, state)
     except OSError as error:
@@ -101,7 +109,12 @@ class _Progress:
 
 
 def _computed(
-    study: Study, folder: Path, fresh: bool, elsewhere: Elsewhere | None, past_yield: bool
+    study: Study,
+    folder: Path,
+    fresh: bool,
+    elsewhere: Elsewhere | None,
+    past_yield: bool,
+    found: Callable[[LayoutResult], None],
 ) -> Comparison:
     console = Console(stderr=True)
     progress = _Progress(study)
@@ -111,13 +124,13 @@ def _computed(
             step = Step(time.monotonic() - progress.began, name, what)
             print(f"{progress_line(step)}\n", end="", file=sys.stderr, flush=True)
 
-        return _followed(study, folder, heard, fresh, elsewhere, past_yield)
+        return _followed(study, folder, heard, fresh, elsewhere, past_yield, found)
     with Live(progress, console=console, refresh_per_second=4):
 
         def noted(name: str, what: str) -> None:
             progress.state[name] = what
 
-        return _followed(study, folder, noted, fresh, elsewhere, past_yield)
+        return _followed(study, folder, noted, fresh, elsewhere, past_yield, found)
 
 
 def _followed(
@@ -127,12 +140,13 @@ def _followed(
     fresh: bool,
     elsewhere: Elsewhere | None,
     past_yield: bool,
+    found: Callable[[LayoutResult], None],
 ) -> Comparison:
     """Elastic loads first: a layout that cannot be computed is not followed."""
-    found = compared(study, folder, heard, fresh, elsewhere)
+    elastic = compared(study, folder, heard, fresh, elsewhere, found)
     if not past_yield:
-        return found
-    names = {row.name for row in found.results}
+        return elastic
+    names = {row.name for row in elastic.results}
     good = tuple(layout for layout in study.layouts if layout.name in names)
     follow(replace(study, layouts=good), folder / "store", heard, fresh)
     return compared(study, folder, heard, False, elsewhere)

@@ -173,7 +173,15 @@ def test_one_layout_that_fails_leaves_the_rest(
         return layout_result(layout, *rest)
 
     monkeypatch.setattr(runner, "layout_result", failing)
-    comparison = compared(study, tmp_path, _quietly, elsewhere=Elsewhere(_Here(), 2))
+    found: list[str] = []
+    comparison = compared(
+        study,
+        tmp_path,
+        _quietly,
+        elsewhere=Elsewhere(_Here(), 2),
+        found=lambda row: found.append(row.name),
+    )
+    assert sorted(found) == ["No gussets", "One rib forward"]
     assert [type(row) for row in comparison.rows] == [LayoutResult, LayoutFailure, LayoutResult]
     assert "Corner diagonals could not be computed: the mesher gave up; change a size." in remarks(
         comparison

@@ -14,6 +14,7 @@ from pretend import BODY_MM, CRUSH, WRAP, body, case_result, comparison, even_fi
 
 from fea.errors import PictureError
 from studies import lettering, offscreen, outcome, pictures
+from studies.fields import Fields
 from studies.results import Comparison, LayoutFailure, LayoutResult
 from studies.scenes import Seen, picture_axes, shared_frame, shared_scale
 from studies.sheets import cell_width, columns
@@ -235,7 +236,7 @@ def test_without_opengl_the_chart_and_the_numbers_stay(
         pictures.block_figures(one, tmp_path)
     for package in ("libgl1", "libegl1", "libxcursor1", "libxft2", "libxinerama1"):
         assert package in raised.value.remedy
-    figures, _, missing = outcome._figures(one, tmp_path, True)
+    figures, _, missing = outcome._shown(one, tmp_path, Fields(tmp_path / "fields"))
     # The charts and the weld plan need no OpenGL.
     assert [figure.file_name for figure in figures] == ["strength.png", "welds.png"]
     assert missing == str(raised.value)

@@ -108,8 +108,13 @@ def test_a_page_with_too_much_in_it_gets_thinner_surfaces(
     assert json.loads(thin)["thinned"] is True
     monkeypatch.setattr(scenes, "MOST_BYTES", 1000)
     assert page_pack(one, Fields(tmp_path)) == ""
+    ahead = Fields(tmp_path)
+    ahead.read_ahead(["missing.vtu", "0.vtu"])
     (tmp_path / "0.vtu").unlink()
+    monkeypatch.undo()
     assert page_pack(one, Fields(tmp_path)) == ""
+    # What was read ahead is not read again, and what could not be costs nothing else.
+    assert page_pack(one, ahead) == whole
 
 
 def test_numbers_come_back_within_half_a_step() -> None:
