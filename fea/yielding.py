@@ -198,7 +198,7 @@ def _balls(model: Model, at_vertices_mpa: Floats, kept: Bools, share: float) -> 
 
 
 def _grown_to(mesh: TaggedMesh, mine: Bools, about: Ints) -> Ints:
-    """The parts of tetrahedra ``about`` (a,) that share points with the tetrahedra ``mine`` (m,)."""
+    """The parts of tetrahedra ``about`` (a,) that share points with those ``mine`` (m,)."""
     shared = np.zeros(len(mesh.points_mm), dtype=np.bool_)
     shared[mesh.tets[mine]] = True
     return np.unique(mesh.part_of_tet[about[shared[mesh.tets[about]].any(axis=1)]])

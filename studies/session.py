@@ -65,7 +65,11 @@ def run_comparison(
             from studies.outcome import write_outcome
 
             report, missing = write_outcome(
-                comparison, study, out, fields if pictures else None, window.result if window else None
+                comparison,
+                study,
+                out,
+                fields if pictures else None,
+                window.result if window else None,
             )
             note_state(folder, folder, state)
     except OSError as error:

@@ -14,7 +14,7 @@ from studies.spreadsheets import guarded
 
 ALONE_HEADINGS = (
     "Layout",
-    "Stress under the clamp alone (no band)",
+    "Stress under the clamp alone",
     "Share of yield",
     "First yield at",
     "Times the clamp force",
@@ -138,7 +138,8 @@ def _alone_row(
     units = comparison.units
     return (
         row.name,
-        units.show_stress(clamp.clamp_stress_mpa),
+        # First yield is the clamp force over this share of yield: one band serves both.
+        banded(units.show_stress(clamp.clamp_stress_mpa), case.bands.starts),
         f"{100.0 * clamp.clamp_share:.0f} %",
         banded(units.show_force(case.starts.load_n), case.bands.starts),
         f"{case.starts.load_n / clamp.clamp_n:.2f} ×",
@@ -173,8 +174,9 @@ def clamp_csv(comparison: Comparison) -> str:
             "layout",
             "load case",
             f"clamp force ({units.force})",
-            f"stress under the clamp alone ({units.stress}; from one mesh, no error band)",
+            f"stress under the clamp alone ({units.stress})",
             "share of yield under the clamp alone",
+            "stress under the clamp alone, error band from the mesh (± %)",
             f"first yield ({units.force}; for the clamp its own force, else on top of it)",
             "first yield, error band from the mesh (± %)",
             f"a seat opens at ({units.force}; by statics; empty: never)",
@@ -182,7 +184,13 @@ def clamp_csv(comparison: Comparison) -> str:
             "a seat is open at first yield",
         ]
     )
-    for row, case, clamp in _found(comparison):
+    found = _found(comparison)
+    alone = {
+        row.name: 100.0 * case.bands.starts
+        for row, case, _ in found
+        if isinstance(case.case, ClampCase)
+    }
+    for row, case, clamp in found:
         opens, moment = clamp.opens_at_n, clamp.opening_moment_n_mm
         writer.writerow(
             [
@@ -191,6 +199,7 @@ def clamp_csv(comparison: Comparison) -> str:
                 units.force_in(clamp.clamp_n),
                 units.stress_in(clamp.clamp_stress_mpa),
                 clamp.clamp_share,
+                alone.get(row.name, ""),
                 units.force_in(case.starts.load_n),
                 100.0 * case.bands.starts,
                 "" if opens is None else units.force_in(opens),

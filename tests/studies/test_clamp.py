@@ -1,5 +1,7 @@
 """U-bolts from the study file to the report."""
 
+import csv
+import io
 import math
 import re
 from dataclasses import replace
@@ -219,6 +221,12 @@ def test_the_clamp_is_told_in_words_tables_and_report(clamped: Comparison, tmp_p
     assert len(rows) == 3
     assert rows[1].startswith("Plain,U-bolt clamp,")
     assert float(rows[1].split(",")[2]) == pytest.approx(125.0)
+    # Stress under the clamp alone has the band of the clamp's own first yield, on every row.
+    (row,) = clamped.results
+    band = 100.0 * row.cases[0].bands.starts
+    assert section.alone[0][1].endswith(f"± {math.ceil(band)} %")
+    for line in csv.DictReader(io.StringIO(clamp_csv(clamped))):
+        assert float(line["stress under the clamp alone, error band from the mesh (± %)"]) == band
     words = load_sentence(clamped.loads[0], clamped.units)
     assert words.startswith("two U-bolts, M12 of 8.8, tightened to 75.0 N·m at each nut, press")
     assert "on top of the U-bolts' 125 kN" in load_sentence(clamped.loads[1], clamped.units)
