@@ -35,7 +35,7 @@ BUCKLING_FLOOR, BUCKLING_SPREAD = STIFFNESS_FLOOR, STIFFNESS_SPREAD
 
 STIFF_FLOOR = 0.05
 """Of first yield and of the highest mean pressure between stiff seats. Chosen on the trailer risers
-alone, at mesh quick; ``tests/benchmarks/bands.py --seats stiff`` tries it on the other demo."""
+alone, at mesh quick; ``tests/benchmarks/bands.py --figures stiff`` tries it on the other demo."""
 
 LEVEL_SHARE = STARTS_FLOOR
 """Loads of two designs closer than a band at its narrowest are not told apart."""
