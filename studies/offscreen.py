@@ -66,7 +66,8 @@ def draw_jobs(
 @contextmanager
 def drawers(scratch: Path, window: str, module: str) -> Iterator["Drawers"]:
     """Two processes running ``module``, that make ready to draw until they are given jobs."""
-    pair = Drawers(scratch, [_started(window, module) for _ in range(2)])
+    files = tuple(scratch / f"jobs-{number}.json" for number in range(2))
+    pair = Drawers(files, tuple(_started(window, module, path) for path in files))
     try:
         yield pair
     finally:
@@ -77,23 +78,21 @@ def drawers(scratch: Path, window: str, module: str) -> Iterator["Drawers"]:
 
 @dataclass
 class Drawers:
-    """Processes that draw, each its share of the jobs."""
+    """Processes that draw, each its share of the jobs, which it finds in a file of its own."""
 
-    scratch: Path
-    children: list[subprocess.Popen[str]]
+    files: tuple[Path, ...]
+    children: tuple[subprocess.Popen[str], ...]
     _over: float = math.inf
 
     def begin(self, jobs: list[dict[str, Any]], seconds: float | None = None) -> None:
         """Give all of them their jobs, to be done within ``seconds``."""
         self._over = time.monotonic() + (seconds or _DRAW_SECONDS)
-        for number, child in enumerate(self.children):
-            # In a file, for a pipe holds only so much until somebody reads it.
-            path = self.scratch / f"jobs-{number}.json"
-            path.write_text(json.dumps(jobs[number :: len(self.children)]), encoding="utf-8")
+        for number, (path, child) in enumerate(zip(self.files, self.children, strict=True)):
+            path.write_text(json.dumps(jobs[number :: len(self.files)]), encoding="utf-8")
             assert child.stdin is not None
             # One that has died already is found when waited for.
             with suppress(OSError):
-                child.stdin.write(f"{path}\n")
+                child.stdin.write("begin\n")
                 child.stdin.flush()
 
     def wait(self, *paths: Path) -> None:
@@ -117,9 +116,9 @@ class Drawers:
             )
 
 
-def _started(window: str, module: str) -> subprocess.Popen[str]:
+def _started(window: str, module: str, jobs: Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
-        _child(module),
+        _child(module, str(jobs)),
         env=_environment(window),
         stdin=subprocess.PIPE,
         stdout=subprocess.DEVNULL,

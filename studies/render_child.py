@@ -1,7 +1,8 @@
 """Draw one or many pictures of a block; run as a process of its own, for a crash here kills it.
 
-    python -m studies.render_child <<< JOBS.json
+    echo begin | python -m studies.render_child JOBS.json
 
+It makes ready while the jobs are still being written, and begins on a line of standard input.
 VTK ends the whole process where OpenGL is missing, so the parent first tries ``probe_child``, and
 chooses the window system through VTK_DEFAULT_OPENGL_WINDOW before this module imports pyvista.
 """
@@ -37,9 +38,11 @@ _LARGER = 1.5
 them half the work, of the several samples a pixel that are usual."""
 
 
-def main() -> int:
-    """Draw every picture in the file; 0 when all were drawn."""
-    for job in json.loads(Path(sys.stdin.readline().strip()).read_text(encoding="utf-8")):
+def main(arguments: list[str]) -> int:
+    """Draw every picture in the file, once told to; 0 when all were drawn."""
+    if not sys.stdin.readline():
+        return 1
+    for job in json.loads(Path(arguments[0]).read_text(encoding="utf-8")):
         _draw(job)
     return 0
 
@@ -182,4 +185,4 @@ def _on_picture(plotter: Any, point: Any, width: int, height: int) -> list[float
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

@@ -1,7 +1,8 @@
 """Render painted bodies; run as a process of its own, for a crash here kills it.
 
-    python -m studies.figures.render_child <<< JOBS.json
+    echo begin | python -m studies.figures.render_child JOBS.json
 
+It makes ready while the jobs are still being written, and begins on a line of standard input.
 A job is a ``rendering.Shot`` as JSON, its bodies in files of their own. The picture's ground is
 see-through: colour and cover of each pixel are the mean over what falls into it.
 """
@@ -28,10 +29,12 @@ _SHADE_SHARE, _SHADE_RAYS = 0.11, 40
 """Reach of the shade in corners as a share of the block's size, and how often it is asked for."""
 
 
-def main() -> int:
-    """Draw every picture in the file; 0 when all were drawn."""
+def main(arguments: list[str]) -> int:
+    """Draw every picture in the file, once told to; 0 when all were drawn."""
     plotter = _studio()
-    for job in json.loads(Path(sys.stdin.readline().strip()).read_text(encoding="utf-8")):
+    if not sys.stdin.readline():
+        return 1
+    for job in json.loads(Path(arguments[0]).read_text(encoding="utf-8")):
         _draw(plotter, job)
     plotter.close()
     return 0
@@ -144,4 +147,4 @@ def _surround(plotter: Any) -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))
