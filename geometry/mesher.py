@@ -12,8 +12,9 @@ from fea.mesh import Floats, Ints, Part, TaggedMesh, check_mesh
 from geometry.block import Block
 from geometry.cad import gmsh_session
 from geometry.mirroring import kept_ribs, kept_side, mirror_axes, mirrored
+from geometry.near_misses import moved_apart
 from geometry.skin import faced
-from geometry.slivers import without_slivers
+from geometry.slivers import fullness, without_slivers
 from geometry.solids import Body, bodies
 
 Setting = Literal["quick", "normal", "fine"]
@@ -60,6 +61,8 @@ _FRONTAL, _ADAPTING = 6, 1
 
 _IN_TURN = ((_FRONTAL, 1.0), (_FRONTAL, 1.2)), ((_ADAPTING, 1.0), (_ADAPTING, 1.45))
 """Surfaces that nearly touch may cross once they are made of triangles; smaller ones cross less."""
+_TOO_FLAT = 1e-3
+"""Of ``slivers.fullness``: with flatter elements the solver takes many times the rounds."""
 _ARC_ELEMENTS = 20
 _FLOOR_SHARE = 0.35
 _SPOT_FADES = 3.0
@@ -75,8 +78,32 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
 
     Of a block that is its own mirror image a half or a quarter is meshed and set over, so that its
     mesh is its own mirror image too. Should the mesher give up, it is asked for slightly smaller
-    elements, then to mesh the whole as any other block, and all again in another way.
+    elements, then to mesh the whole as any other block, and all again in another way. Where that
+    does not help, or elements come out too flat to compute with, edges that nearly meet are moved
+    apart.
     """
+    flat: tuple[TaggedMesh, ...] | None = None
+    failure = None
+    for one in (block, moved_apart(block)):
+        try:
+            meshes = _meshed_in_turn(one, every)
+        except MeshError as error:
+            failure = failure or error
+            continue
+        if all(_is_full(mesh) for mesh in meshes):
+            return meshes
+        flat = flat or meshes
+    if flat:
+        return flat
+    assert failure is not None
+    raise failure
+
+
+def _is_full(mesh: TaggedMesh) -> bool:
+    return float(fullness(mesh.points_mm, mesh.tets).min()) > _TOO_FLAT
+
+
+def _meshed_in_turn(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, ...]:
     failure = None
     for ways, axes in product(_IN_TURN, dict.fromkeys((mirror_axes(block), ()))):
         for way, finer in ways:

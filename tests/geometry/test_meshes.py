@@ -18,6 +18,7 @@ from geometry.mesher import SETTINGS, MeshSizes, meshed, meshed_along
 from geometry.patterns import PATTERNS
 from geometry.plan import rib_footprint
 from geometry.skin import UNDERSIDE, UPPERSIDE
+from geometry.slivers import fullness
 from geometry.stock import tube_properties
 from studies.study import read_study
 
@@ -239,3 +240,37 @@ def test_where_the_mesher_gives_up_it_is_asked_again(
         with pytest.raises(MeshError, match="gave up"):
             meshed_along(block, (sizes.refined(finer),), (1,))
     assert meshed(block, sizes).mirror_axes == (1,)
+
+
+def _small(leg_mm: float, tube_mm: tuple[float, float], rib: Rib) -> Block:
+    """A low block with one rib, and nothing else to mesh."""
+    bare = bare_block(leg_mm)
+    plate = replace(bare.top, length_mm=80.0, width_mm=44.0)
+    length_mm, width_mm = tube_mm
+    tube = replace(bare.tube, length_mm=length_mm, width_mm=width_mm, height_mm=16.0)
+    return replace(bare, tube=tube, bottom=plate, top=plate, ribs=(rib,), hole=None, pin=None)
+
+
+def test_a_rib_may_reach_a_hair_into_a_round_corner() -> None:
+    """By 0.01 mm a side: there its end and the round part by a hundred-thousandth of one."""
+    rib = Rib("inner", (-19.0, 0.0), (1.0, 0.0), 38.0, 6.02, inside=True)
+    block, sizes = _small(0.0, (50.0, 30.0), rib), MeshSizes(0.9, 1.4)
+    with pytest.raises(MeshError, match="gave up"):
+        meshed_along(block, (sizes,), (0, 1))
+    mesh = meshed(block, sizes)
+    assert mesh.mirror_axes == (0, 1)
+    assert fullness(mesh.points_mm, mesh.tets).min() > 0.1
+    # The rib is what was drawn: 38 mm between the walls, less what its corners lose to the round.
+    exact = 38.0 * 6.02 * block.tube.height_mm
+    assert mesh.parts[mesh.part_index("inner")].volume_mm3 == pytest.approx(exact, rel=1e-3)
+
+
+def test_a_fillet_may_be_a_hair_longer_than_its_rib() -> None:
+    rib = Rib("fin", (20.0, 0.0), (1.0, 0.0), 5.0987, 6.0)
+    block, sizes = _small(5.1, (40.0, 30.0), rib), MeshSizes(0.9, 1.4)
+    (as_drawn,) = meshed_along(block, (sizes,), (1,))
+    assert fullness(as_drawn.points_mm, as_drawn.tets).min() < 1e-4
+    mesh = meshed(block, sizes)
+    assert fullness(mesh.points_mm, mesh.tets).min() > 1e-3
+    lost = 1.0 - mesh.tet_volumes_mm3.sum() / as_drawn.tet_volumes_mm3.sum()
+    assert 0.0 < lost < 2e-3
