@@ -7,6 +7,7 @@ VTK_DEFAULT_OPENGL_WINDOW. Only what this needs is imported, for somebody waits 
 """
 
 import importlib
+import signal
 import sys
 from typing import Any
 
@@ -15,6 +16,8 @@ _SIDE = 16
 
 def main() -> int:
     """0 when what was drawn can be seen."""
+    # A window system that hangs hears of nothing: Ctrl-C must end the process all the same.
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
     core: Any = importlib.import_module("vtkmodules.vtkRenderingCore")
     sources: Any = importlib.import_module("vtkmodules.vtkFiltersSources")
     importlib.import_module("vtkmodules.vtkRenderingOpenGL2")

@@ -1,6 +1,9 @@
 """Figures: colours against the legend, rings where they belong, and what happens without OpenGL."""
 
+import signal
+import subprocess
 import sys
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -255,6 +258,32 @@ def test_a_probe_that_crashes_or_hangs_means_no_opengl(monkeypatch: pytest.Monke
     monkeypatch.setattr(offscreen, "_PROBE_SECONDS", 0.2)
     monkeypatch.setattr(offscreen, "_child", _python("import time; time.sleep(60)"))
     assert offscreen.window_system() is None
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the lock is that of its C library")
+def test_a_probe_that_hangs_ends_with_ctrl_c() -> None:
+    """Deep inside a library that never looks up; here one that waits for a lock it has itself."""
+    code = (
+        "import ctypes, importlib\n"
+        "from studies import probe_child\n"
+        "def hang(name):\n"
+        "    print('hangs', flush=True)\n"
+        "    lock = (ctypes.c_byte * 64)()\n"
+        "    for _ in range(2):\n"
+        "        ctypes.PyDLL(None).pthread_mutex_lock(lock)\n"
+        "importlib.import_module = hang\n"
+        "probe_child.main()\n"
+    )
+    probe = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE)
+    with probe:
+        assert probe.stdout is not None
+        probe.stdout.readline()
+        time.sleep(0.5)
+        probe.send_signal(signal.SIGINT)
+        try:
+            assert probe.wait(10) == -signal.SIGINT
+        finally:
+            probe.kill()
 
 
 @pytest.mark.parametrize("code", ["import os; os.abort()", "import time; time.sleep(60)"])
