@@ -61,8 +61,18 @@ _FRONTAL, _ADAPTING = 6, 1
 
 _IN_TURN = ((_FRONTAL, 1.0), (_FRONTAL, 1.2)), ((_ADAPTING, 1.0), (_ADAPTING, 1.45))
 """Surfaces that nearly touch may cross once they are made of triangles; smaller ones cross less."""
-_TOO_FLAT = 1e-3
-"""Of ``slivers.fullness``: with flatter elements the solver takes many times the rounds."""
+
+_GLUED_SHARES = 0.0, 0.002, 0.01
+"""Edges a hair apart leave needles or stop the mesher: those this near by the thinnest steel are
+then made one. A rib's side just past where a round corner begins leaves an edge of nanometres."""
+
+_GLUED_VOLUME_SHARE = 0.01
+"""By this much a part's volume may change when edges are made one."""
+
+_FLAT, _TOO_FLAT = 0.02, 1e-3
+"""Of ``slivers.fullness``: at the first the solver takes six times the rounds; at 0.008 it may give
+up already, below the second it mostly does."""
+
 _ARC_ELEMENTS = 20
 _FLOOR_SHARE = 0.35
 _SPOT_FADES = 3.0
@@ -78,58 +88,112 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
 
     Of a block that is its own mirror image a half or a quarter is meshed and set over, so that its
     mesh is its own mirror image too. Should the mesher give up, it is asked for slightly smaller
-    elements, then to mesh the whole as any other block, and all again in another way. Where that
-    does not help, or elements come out too flat to compute with, edges that nearly meet are moved
-    apart.
+    elements, then to mesh the whole as any other block, and all again in another way. Where that is
+    in vain, or leaves needles between edges a hair apart, such edges are made one; where needles
+    are left even so, they are moved apart.
     """
-    flat: tuple[TaggedMesh, ...] | None = None
-    failure = None
-    for one in (block, moved_apart(block)):
+    made, failures = [], []
+    for share in _GLUED_SHARES:
         try:
-            meshes = _meshed_in_turn(one, every)
+            made.append(_meshed_in_turn(block, every, share * _thinnest_mm(block)))
         except MeshError as error:
-            failure = failure or error
+            failures.append(error)
             continue
-        if all(_is_full(mesh) for mesh in meshes):
-            return meshes
-        flat = flat or meshes
-    if flat:
-        return flat
-    assert failure is not None
-    raise failure
+        if _flattest(made[-1]) >= _FLAT:
+            return made[-1]
+    if not made or max(map(_flattest, made)) <= _TOO_FLAT:
+        try:
+            made.append(_meshed_in_turn(moved_apart(block), every, 0.0))
+        except MeshError as error:
+            failures.append(error)
+    if not made:
+        raise failures[0]
+    return max(made, key=_flattest)
 
 
-def _is_full(mesh: TaggedMesh) -> bool:
-    return float(fullness(mesh.points_mm, mesh.tets).min()) > _TOO_FLAT
-
-
-def _meshed_in_turn(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, ...]:
+def _meshed_in_turn(
+    block: Block, every: Sequence[MeshSizes], glue_mm: float
+) -> tuple[TaggedMesh, ...]:
+    """In the first way that gives a mesh, edges within ``glue_mm`` made one; raises MeshError."""
+    every_axes = list(dict.fromkeys((mirror_axes(block), ())))
+    if glue_mm:
+        every_axes = [axes for axes in every_axes if _joins(block, axes, glue_mm)]
     failure = None
-    for ways, axes in product(_IN_TURN, dict.fromkeys((mirror_axes(block), ()))):
+    for ways, axes in product(_IN_TURN, every_axes):
         for way, finer in ways:
+            refined = [sizes.refined(finer) for sizes in every]
             try:
-                return meshed_along(block, [sizes.refined(finer) for sizes in every], axes, way)
+                return meshed_along(block, refined, axes, way, glue_mm)
             except MeshError as error:
                 failure = failure or error
-    assert failure is not None
-    raise failure
+    raise failure or MeshError("no edges are near enough to be made one", "change a size slightly")
+
+
+def _joins(block: Block, axes: tuple[int, ...], glue_mm: float) -> bool:
+    """Whether ``glue_mm`` makes edges one and leaves every part its volume."""
+    edges, volumes = [], []
+    for tolerance_mm in (0.0, glue_mm):
+        with gmsh_session("block") as gmsh:
+            gmsh.option.setNumber("Geometry.ToleranceBoolean", tolerance_mm)
+            solids = _assembled_solids(gmsh, block, axes)
+            edges.append(len(gmsh.model.getEntities(1)))
+            volumes.append(_volumes_mm3(gmsh, *solids))
+    plain, glued = volumes
+    return (
+        edges[1] < edges[0]
+        and plain.keys() == glued.keys()
+        and all(abs(glued[p] - plain[p]) <= _GLUED_VOLUME_SHARE * plain[p] for p in plain)
+    )
+
+
+def _thinnest_mm(block: Block) -> float:
+    """The thinnest wall, plate, rib or leg."""
+    welds = block.welds
+    legs = (welds.tube_bottom_mm, welds.tube_top_mm, welds.rib_plate_mm, welds.rib_tube_mm)
+    plates = block.bottom.thickness_mm, block.top.thickness_mm
+    ribs = (rib.thickness_mm for rib in block.ribs)
+    return min(block.tube.wall_mm, *plates, *ribs, *(leg for leg in legs if leg))
+
+
+def _flattest(meshes: tuple[TaggedMesh, ...]) -> float:
+    """The least fullness of any tetrahedron; its images are no fuller."""
+    return min(
+        float(fullness(mesh.points_mm, mesh.tets[mesh.kept_tets(mesh.mirror_axes)]).min())
+        for mesh in meshes
+    )
 
 
 def meshed_along(
-    block: Block, every: Sequence[MeshSizes], axes: tuple[int, ...], way: int = _FRONTAL
+    block: Block,
+    every: Sequence[MeshSizes],
+    axes: tuple[int, ...],
+    way: int = _FRONTAL,
+    glue_mm: float = 0.0,
 ) -> tuple[TaggedMesh, ...]:
     """As ``meshed_each``, with the mirrors across ``axes`` alone: none of them, and all is meshed.
 
-    ``way`` is how gmsh meshes surfaces.
+    ``way`` is how gmsh meshes surfaces. Edges and corners of the solids that lie within ``glue_mm``
+    are made one.
     The block must be its own mirror image along each; raises MeshError.
     """
     with gmsh_session("block") as gmsh:
         gmsh.option.setNumber("Mesh.Algorithm", way)
+        gmsh.option.setNumber("Geometry.ToleranceBoolean", glue_mm)
         parts, volumes_of = _assembled_solids(gmsh, block, axes)
         meshes = tuple(_generated(gmsh, block, axes, parts, volumes_of, sizes) for sizes in every)
     for mesh in meshes:
         check_mesh(mesh)
     return meshes
+
+
+def _volumes_mm3(
+    gmsh: Any, parts: tuple[Body, ...], volumes_of: list[list[int]]
+) -> dict[str, float]:
+    """Exact volume of each part by its name."""
+    return {
+        part.name: sum(float(gmsh.model.occ.getMass(3, volume)) for volume in volumes)
+        for part, volumes in zip(parts, volumes_of, strict=True)
+    }
 
 
 def _generated(
@@ -250,10 +314,10 @@ def _extracted(
     model = gmsh.model
     tags, coordinates, _ = model.mesh.getNodes()
     rank = np.full(int(tags.max()) + 1, -1, dtype=np.int64)
+    exact = _volumes_mm3(gmsh, parts, volumes_of)
     tets, owner, made = [], [], []
     for index, (part, volumes) in enumerate(zip(parts, volumes_of, strict=True)):
-        exact = sum(float(model.occ.getMass(3, volume)) for volume in volumes)
-        made.append(Part(part.name, part.thickness_mm, exact))
+        made.append(Part(part.name, part.thickness_mm, exact[part.name]))
         for volume in volumes:
             nodes = _elements(gmsh, 3, volume, 4)
             tets.append(nodes)

@@ -11,14 +11,15 @@ from random_studies import random_study
 
 from fea.errors import MeshError
 from fea.mesh import Floats, TaggedMesh
+from geometry import mesher
 from geometry.amounts import mass_kg, steels_of
 from geometry.block import Block, Plate, Rib
 from geometry.checks import check_block
 from geometry.mesher import SETTINGS, MeshSizes, meshed, meshed_along
-from geometry.patterns import PATTERNS
+from geometry.patterns import PATTERNS, RibChoice, gusseted
 from geometry.plan import rib_footprint
 from geometry.skin import UNDERSIDE, UPPERSIDE
-from geometry.slivers import fullness
+from geometry.slivers import FULL_ENOUGH, fullness
 from geometry.stock import tube_properties
 from studies.study import read_study
 
@@ -251,26 +252,80 @@ def _small(leg_mm: float, tube_mm: tuple[float, float], rib: Rib) -> Block:
     return replace(bare, tube=tube, bottom=plate, top=plate, ribs=(rib,), hole=None, pin=None)
 
 
-def test_a_rib_may_reach_a_hair_into_a_round_corner() -> None:
+@pytest.mark.parametrize("glued", [True, False])
+def test_a_rib_may_reach_a_hair_into_a_round_corner(
+    monkeypatch: pytest.MonkeyPatch, glued: bool
+) -> None:
     """By 0.01 mm a side: there its end and the round part by a hundred-thousandth of one."""
     rib = Rib("inner", (-19.0, 0.0), (1.0, 0.0), 38.0, 6.02, inside=True)
     block, sizes = _small(0.0, (50.0, 30.0), rib), MeshSizes(0.9, 1.4)
     with pytest.raises(MeshError, match="gave up"):
         meshed_along(block, (sizes,), (0, 1))
+    if not glued:
+        monkeypatch.setattr(mesher, "_GLUED_SHARES", (0.0,))
     mesh = meshed(block, sizes)
     assert mesh.mirror_axes == (0, 1)
     assert fullness(mesh.points_mm, mesh.tets).min() > 0.1
     # The rib is what was drawn: 38 mm between the walls, less what its corners lose to the round.
-    exact = 38.0 * 6.02 * block.tube.height_mm
-    assert mesh.parts[mesh.part_index("inner")].volume_mm3 == pytest.approx(exact, rel=1e-3)
+    # Edges made one bring its sides back to where the round begins, 0.01 mm each.
+    exact, lost_mm = 38.0 * 6.02 * block.tube.height_mm, 0.02 if glued else 0.0
+    volume_mm3 = mesh.parts[mesh.part_index("inner")].volume_mm3
+    assert (1.0 - lost_mm / 6.02 - 1e-3) * exact < volume_mm3 < 1.001 * exact
 
 
-def test_a_fillet_may_be_a_hair_longer_than_its_rib() -> None:
+def test_a_fillet_may_be_a_hair_longer_than_its_rib(monkeypatch: pytest.MonkeyPatch) -> None:
     rib = Rib("fin", (20.0, 0.0), (1.0, 0.0), 5.0987, 6.0)
     block, sizes = _small(5.1, (40.0, 30.0), rib), MeshSizes(0.9, 1.4)
     (as_drawn,) = meshed_along(block, (sizes,), (1,))
     assert fullness(as_drawn.points_mm, as_drawn.tets).min() < 1e-4
+    glued = meshed(block, sizes)
+    assert fullness(glued.points_mm, glued.tets).min() > 0.02
+    volume_mm3 = as_drawn.tet_volumes_mm3.sum()
+    assert glued.tet_volumes_mm3.sum() == pytest.approx(volume_mm3, rel=1e-4)
+    monkeypatch.setattr(mesher, "_GLUED_SHARES", (0.0,))
     mesh = meshed(block, sizes)
     assert fullness(mesh.points_mm, mesh.tets).min() > 1e-3
-    lost = 1.0 - mesh.tet_volumes_mm3.sum() / as_drawn.tet_volumes_mm3.sum()
+    lost = 1.0 - mesh.tet_volumes_mm3.sum() / volume_mm3
     assert 0.0 < lost < 2e-3
+
+
+def test_a_rib_side_a_hair_past_a_round_corner_leaves_no_needles() -> None:
+    """It meets the bore's round within nanometres of where that begins; no steel goes with it."""
+    plain = bare_block(leg_mm=0.0)
+    low = replace(plain.tube, width_mm=30.0, height_mm=10.0)
+    plate = replace(plain.top, length_mm=130.0, width_mm=50.0)
+    block = replace(plain, tube=low, bottom=plate, top=plate, pin=None, hole=None)
+    level_mm = low.width_mm / 2 - low.corner_radius_mm
+    choice = RibChoice(2.0 * (level_mm + 0.037))
+    block, sizes = gusseted(block, PATTERNS["inner-cross"], choice), MeshSizes(0.9, 1.4)
+    (poor,) = meshed_along(block, (sizes,), (0, 1))
+    assert fullness(poor.points_mm, poor.tets).min() < 1e-4
+    mesh = meshed(block, sizes)
+    assert fullness(mesh.points_mm, mesh.tets).min() > FULL_ENOUGH
+    assert mesh.mirror_axes == (0, 1)
+    assert mesh.tet_volumes_mm3.sum() == pytest.approx(hand_volume_mm3(block), rel=0.005)
+    for rib in block.ribs:
+        by_hand = rib.length_mm * rib.thickness_mm * low.height_mm
+        assert mesh.part_volume_mm3(rib.name) == pytest.approx(by_hand, rel=1e-3)
+
+
+def test_a_rib_ending_a_hair_past_a_fillets_toe_leaves_no_needles(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """As short as ribs may be, its end lies beside the toe of the fillet round the tube.
+
+    What would take steel away with the edges is left undone.
+    """
+    plain = bare_block()
+    low = replace(plain.tube, width_mm=50.0, height_mm=30.0)
+    plate = replace(plain.top, width_mm=80.0, thickness_mm=12.0)
+    rib = Rib("short rib", (60.0, 0.0), (1.0, 0.0), plain.welds.tube_top_mm + 0.02, 8.0)
+    block = replace(plain, tube=low, bottom=plate, top=plate, pin=None, hole=None, ribs=(rib,))
+    check_block(block)
+    mesh = meshed(block, MeshSizes(0.9, 1.4))
+    assert fullness(mesh.points_mm, mesh.tets).min() > FULL_ENOUGH
+    monkeypatch.setattr(mesher, "_GLUED_SHARES", (0.0, 0.2))
+    poor = meshed(block, MeshSizes(0.9, 1.4))
+    assert fullness(poor.points_mm, poor.tets).min() < 0.02
+    for part in poor.parts:
+        assert mesh.part_volume_mm3(part.name) == pytest.approx(part.volume_mm3, rel=0.01)
