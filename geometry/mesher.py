@@ -12,7 +12,6 @@ from fea.mesh import Floats, Ints, Part, TaggedMesh, check_mesh
 from geometry.block import Block
 from geometry.cad import gmsh_session
 from geometry.mirroring import kept_ribs, kept_side, mirror_axes, mirrored
-from geometry.near_misses import moved_apart
 from geometry.skin import faced
 from geometry.slivers import fullness, without_slivers
 from geometry.solids import Body, bodies
@@ -69,9 +68,9 @@ then made one. A rib's side just past where a round corner begins leaves an edge
 _GLUED_VOLUME_SHARE = 0.01
 """By this much a part's volume may change when edges are made one."""
 
-_FLAT, _TOO_FLAT = 0.02, 1e-3
-"""Of ``slivers.fullness``: at the first the solver takes six times the rounds; at 0.008 it may give
-up already, below the second it mostly does."""
+_NEEDLE = 0.02
+"""Of ``slivers.fullness``: with flatter elements the solver has taken from twice to six times the
+rounds, or given up."""
 
 _ARC_ELEMENTS = 20
 _FLOOR_SHARE = 0.35
@@ -89,8 +88,7 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
     Of a block that is its own mirror image a half or a quarter is meshed and set over, so that its
     mesh is its own mirror image too. Should the mesher give up, it is asked for slightly smaller
     elements, then to mesh the whole as any other block, and all again in another way. Where that is
-    in vain, or leaves needles between edges a hair apart, such edges are made one; where needles
-    are left even so, they are moved apart.
+    in vain, or leaves needles between edges a hair apart, such edges are made one.
     """
     made, failures = [], []
     for share in _GLUED_SHARES:
@@ -99,13 +97,8 @@ def meshed_each(block: Block, every: Sequence[MeshSizes]) -> tuple[TaggedMesh, .
         except MeshError as error:
             failures.append(error)
             continue
-        if _flattest(made[-1]) >= _FLAT:
+        if _flattest(made[-1]) >= _NEEDLE:
             return made[-1]
-    if not made or max(map(_flattest, made)) <= _TOO_FLAT:
-        try:
-            made.append(_meshed_in_turn(moved_apart(block), every, 0.0))
-        except MeshError as error:
-            failures.append(error)
     if not made:
         raise failures[0]
     return max(made, key=_flattest)

@@ -252,41 +252,31 @@ def _small(leg_mm: float, tube_mm: tuple[float, float], rib: Rib) -> Block:
     return replace(bare, tube=tube, bottom=plate, top=plate, ribs=(rib,), hole=None, pin=None)
 
 
-@pytest.mark.parametrize("glued", [True, False])
-def test_a_rib_may_reach_a_hair_into_a_round_corner(
-    monkeypatch: pytest.MonkeyPatch, glued: bool
-) -> None:
+def test_a_rib_may_reach_a_hair_into_a_round_corner() -> None:
     """By 0.01 mm a side: there its end and the round part by a hundred-thousandth of one."""
     rib = Rib("inner", (-19.0, 0.0), (1.0, 0.0), 38.0, 6.02, inside=True)
     block, sizes = _small(0.0, (50.0, 30.0), rib), MeshSizes(0.9, 1.4)
     with pytest.raises(MeshError, match="gave up"):
         meshed_along(block, (sizes,), (0, 1))
-    if not glued:
-        monkeypatch.setattr(mesher, "_GLUED_SHARES", (0.0,))
     mesh = meshed(block, sizes)
     assert mesh.mirror_axes == (0, 1)
     assert fullness(mesh.points_mm, mesh.tets).min() > 0.1
-    # The rib is what was drawn: 38 mm between the walls, less what its corners lose to the round.
-    # Edges made one bring its sides back to where the round begins, 0.01 mm each.
-    exact, lost_mm = 38.0 * 6.02 * block.tube.height_mm, 0.02 if glued else 0.0
-    volume_mm3 = mesh.parts[mesh.part_index("inner")].volume_mm3
-    assert (1.0 - lost_mm / 6.02 - 1e-3) * exact < volume_mm3 < 1.001 * exact
+    # Edges made one bring its sides back to where the round begins, 0.01 mm each; else the rib is
+    # what was drawn, 38 mm between the walls.
+    exact = 38.0 * 6.02 * block.tube.height_mm
+    volume_mm3 = mesh.part_volume_mm3("inner")
+    assert (6.0 / 6.02 - 1e-3) * exact < volume_mm3 < 1.001 * exact
 
 
-def test_a_fillet_may_be_a_hair_longer_than_its_rib(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fillet_may_be_a_hair_longer_than_its_rib() -> None:
     rib = Rib("fin", (20.0, 0.0), (1.0, 0.0), 5.0987, 6.0)
     block, sizes = _small(5.1, (40.0, 30.0), rib), MeshSizes(0.9, 1.4)
     (as_drawn,) = meshed_along(block, (sizes,), (1,))
     assert fullness(as_drawn.points_mm, as_drawn.tets).min() < 1e-4
-    glued = meshed(block, sizes)
-    assert fullness(glued.points_mm, glued.tets).min() > 0.02
-    volume_mm3 = as_drawn.tet_volumes_mm3.sum()
-    assert glued.tet_volumes_mm3.sum() == pytest.approx(volume_mm3, rel=1e-4)
-    monkeypatch.setattr(mesher, "_GLUED_SHARES", (0.0,))
     mesh = meshed(block, sizes)
-    assert fullness(mesh.points_mm, mesh.tets).min() > 1e-3
-    lost = 1.0 - mesh.tet_volumes_mm3.sum() / volume_mm3
-    assert 0.0 < lost < 2e-3
+    assert fullness(mesh.points_mm, mesh.tets).min() > FULL_ENOUGH
+    volume_mm3 = as_drawn.tet_volumes_mm3.sum()
+    assert mesh.tet_volumes_mm3.sum() == pytest.approx(volume_mm3, rel=1e-4)
 
 
 def test_a_rib_side_a_hair_past_a_round_corner_leaves_no_needles() -> None:
