@@ -51,7 +51,8 @@ class Run:
     """The finest mesh solved, what was found on it, and how well each figure is known.
 
     coarser is the first and coarsest mesh, without what was assembled for it, and coarser_states
-    what was found there: by these, figures that are computed later tell their own bands.
+    what was found there: by these, figures that are computed later tell their own bands. sizes are
+    those of the finest mesh, with every place refined at.
     """
 
     model: Model
@@ -59,6 +60,7 @@ class Run:
     bands: tuple[Bands, ...]
     coarser: Model
     coarser_states: tuple[CaseState, ...]
+    sizes: MeshSizes
 
 
 def refined(
@@ -108,7 +110,7 @@ def refined(
         for one, before, now in zip(shown, coarse, _figures(states), strict=True)
     )
     if accuracy is None:
-        return Run(model, states, bands, *first)
+        return Run(model, states, bands, *first, sizes)
     for number in range(1, _MOST_ROUNDS + 1):
         if _widest(bands) <= accuracy or model.space.unknowns > _MOST_UNKNOWNS:
             break
@@ -128,7 +130,7 @@ def refined(
             for one, known in zip(bands, shown, strict=True)
         )
     met = tuple(replace(one, met=one.starts <= accuracy) for one in bands)
-    return Run(model, states, met, *first)
+    return Run(model, states, met, *first, sizes)
 
 
 def _figures(states: tuple[CaseState, ...]) -> list[tuple[float, float, float]]:
