@@ -82,23 +82,28 @@ def _by_curve(test: PressTest, weakest: Prediction) -> YieldFit | NoFit:
         found: Floats = times * np.interp((travel_mm - slack_mm) / times, curve_mm, curve_n)
         return found
 
+    most_mm = max(float(travel_mm.max()), 1e-6)
+
+    def slack_of(asked: Floats) -> float:
+        # Sought as 1 + its share of the furthest travel: trial steps are shares of what they
+        # change, and of slack there is often none.
+        return (float(asked[1]) - 1.0) * most_mm
+
     def off(asked: Floats) -> Floats:
-        differences: Floats = (model_n(float(asked[0]), float(asked[1])) - force_n) / unit_n
+        differences: Floats = (model_n(float(asked[0]), slack_of(asked)) - force_n) / unit_n
         return differences
 
-    most_mm = max(float(travel_mm.max()), 1e-6)
     tries = [
         least_squares(
             off,
-            (start, 0.0),
-            bounds=((_LEAST_TIMES, -0.2 * most_mm), (_MOST_TIMES, most_mm)),
-            x_scale=(1.0, most_mm),
+            (start, 1.0),
+            bounds=((_LEAST_TIMES, 0.8), (_MOST_TIMES, 2.0)),
             diff_step=1e-4,
         )
         for start in _STARTS
     ]
     found = min(tries, key=lambda one: float(one.cost))
-    times, slack_mm = float(found.x[0]), float(found.x[1])
+    times, slack_mm = float(found.x[0]), slack_of(found.x)
     starts = weakest.threshold("starts")
     past = force_n > times * (starts.force_n if starts else 0.0)
     if past.sum() < _FEWEST_PAST_YIELD:
