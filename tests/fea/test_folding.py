@@ -114,6 +114,8 @@ def test_the_part_touches_as_the_whole(both, loads) -> None:  # type: ignore[no-
             most = theirs.pressure_mpa.max()
             np.testing.assert_allclose(mine.pressure_mpa, theirs.pressure_mpa, atol=pressure * most)
             np.testing.assert_allclose(mine.resultant[:3], theirs.resultant[:3], atol=1e-6 * LOAD_N)
+            moments = movement * LOAD_N * theirs.bearing.arm_mm
+            np.testing.assert_allclose(mine.resultant[3:], theirs.resultant[3:], atol=moments)
 
 
 def test_contact_is_folded_only_where_the_load_is_its_own_image(both: tuple[Model, Model]) -> None:
